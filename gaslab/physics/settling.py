@@ -1,0 +1,132 @@
+"""How one tree of pipes settles: the steps behind `network.operating_point`.
+
+Plain numbers, not arrays: a kitchen has half a dozen runs, and a live screen solves
+them many times a second. The formula of a run is `flow.pressure_loss`, as everywhere.
+"""
+
+from __future__ import annotations
+
+import math
+
+from gaslab.guard import InputError
+from gaslab.physics import flow as pipe
+
+
+class Settling:
+    """One tree in plain numbers, and the steps that bring pressures and flows to agree."""
+
+    TOLERANCE = 1e-10  # of the pressures at play: where the steps stop
+    ROUNDING = 1e-9  # of the same: good enough when rounding lets no step bring it nearer
+    STEPS = 80
+
+    def __init__(self, tree, orifices: list[float], gas_density: float, viscosity: float, air_density: float):
+        self.order, self.parent, self.orifices = tree.order, tree.parent, orifices
+        self.pipes = list(zip(tree.length.tolist(), tree.bore.tolist(), tree.roughness.tolist(), strict=True))
+        self.gas_density, self.viscosity = gas_density, viscosity
+        self.gain = [pipe.static_gain.bare(rise, gas_density, air_density) for rise in tree.rise.tolist()]
+        self.least = 1e-3 + sum(abs(gain) for gain in self.gain)  # Pa at play even with no supply
+
+    def loss(self, run: int, flow: float) -> float:
+        length, bore, roughness = self.pipes[run]
+        loss = pipe.pressure_loss.bare(abs(flow), length, bore, roughness, self.gas_density, self.viscosity)
+        return math.copysign(loss, flow)
+
+    def carry(self, loads: list[float], supply) -> tuple[list[float], list[float], list[float], float]:
+        """Return flow, loss and pressure of each run, and the inlet pressure, for given loads."""
+        flow = list(loads)
+        for run in reversed(self.order[1:]):
+            flow[self.parent[run]] += flow[run]
+        inlet = supply(flow[self.order[0]])
+        loss = [self.loss(run, through) for run, through in enumerate(flow)]
+        pressure = [inlet] * len(flow)
+        for run in self.order:
+            above = pressure[self.parent[run]] if self.parent[run] >= 0 else inlet
+            pressure[run] = above - loss[run] + self.gain[run]
+        return flow, loss, pressure, inlet
+
+    def newton(self, supply, start: list[float] | None = None) -> list[float] | None:
+        """Return the loads at which every burner fits its pressure, or None if no step gets there."""
+        if start is None:
+            _, _, pressure, _ = self.carry([0.0] * len(self.orifices), supply)
+            start = [k * math.sqrt(abs(p)) for k, p in zip(self.orifices, pressure, strict=True)]
+        trial, loads, nearest, scale = start, start, math.inf, 0.0
+        for _ in range(self.STEPS):
+            flow, loss, pressure, inlet = self.carry(trial, supply)
+            # What each burner needs for the flow it takes, against what it has.
+            miss = max(
+                (
+                    abs(q * abs(q) / (k * k) - p)
+                    for q, k, p in zip(trial, self.orifices, pressure, strict=True)
+                    if k
+                ),
+                default=0.0,
+            )
+            if miss < nearest:
+                loads, nearest, scale = trial, miss, abs(inlet) + self.least
+                if miss <= self.TOLERANCE * scale:
+                    return loads
+                trial = self.straightened(trial, flow, loss, inlet, supply)
+            else:
+                trial = [0.5 * (new + old) for new, old in zip(trial, loads, strict=True)]
+        return loads if nearest <= self.ROUNDING * scale else None
+
+    def straightened(self, loads, flow, loss, inlet, supply) -> list[float]:
+        """Return the loads that would agree if every curve were its tangent here (a Newton step).
+
+        Up the tree, what a run takes is give + slope x (pressure at its start). Down it,
+        the pressures follow.
+        """
+        count, root = len(loads), self.order[0]
+        give, slope, drag, lift = [0.0] * count, [0.0] * count, [0.0] * count, [0.0] * count
+        burner_slope = [
+            k * k / (2.0 * max(abs(q), 1e-9 * k)) if k else 0.0
+            for k, q in zip(self.orifices, loads, strict=True)
+        ]
+        for run, (q, steep, k) in enumerate(zip(loads, burner_slope, self.orifices, strict=True)):
+            give[run], slope[run] = (q - steep * q * abs(q) / (k * k) if k else 0.0), steep
+        for run in reversed(self.order):
+            nudge = 1e-7 * abs(flow[run]) + 1e-12
+            drag[run] = (self.loss(run, flow[run] + nudge) - loss[run]) / nudge
+            lift[run] = self.gain[run] - loss[run] + drag[run] * flow[run]
+            damping = 1.0 + slope[run] * drag[run]
+            give[run], slope[run] = (give[run] + slope[run] * lift[run]) / damping, slope[run] / damping
+            if run != root:
+                give[self.parent[run]] += give[run]
+                slope[self.parent[run]] += slope[run]
+        nudge = 1e-7 * abs(flow[root]) + 1e-12
+        sag = (supply(flow[root] + nudge) - inlet) / nudge
+        total = (give[root] + slope[root] * (inlet - sag * flow[root])) / (1.0 - slope[root] * sag)
+        start = inlet + sag * (total - flow[root])
+        end, goal = [0.0] * count, [0.0] * count
+        for run in self.order:
+            above = start if run == root else end[self.parent[run]]
+            end[run] = above + lift[run] - drag[run] * (give[run] + slope[run] * above)
+            k, q = self.orifices[run], loads[run]
+            goal[run] = q + burner_slope[run] * (end[run] - q * abs(q) / (k * k)) if k else 0.0
+        return goal
+
+    def bisect(self, supply) -> list[float]:
+        """Return the loads by halving the total flow: sure, but slow. For curves with corners."""
+
+        def taken(inlet: float) -> list[float]:
+            loads = self.newton(lambda total: inlet)
+            if loads is None:
+                raise ArithmeticError(f"the tree did not settle at {inlet} Pa")
+            return loads
+
+        loads = taken(supply(0.0))
+        low, high = 0.0, max(sum(loads), 0.0)
+        for _ in range(60):
+            middle = 0.5 * (low + high)
+            loads = taken(supply(middle))
+            low, high = (middle, high) if sum(loads) > middle else (low, middle)
+        settled = self.newton(supply, loads)  # the last digits, which a steep curve needs
+        if settled is None:
+            raise InputError(
+                "physics.network.operating_point",
+                "supply",
+                "a curve that falls with flow and has no jump",
+                f"one that jumps or rises near {middle:g} m3/s",
+                "Join the parts of the curve.",
+            )
+        return settled
