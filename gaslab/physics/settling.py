@@ -73,37 +73,38 @@ class Settling:
     def straightened(self, loads, flow, loss, inlet, supply) -> list[float]:
         """Return the loads that would agree if every curve were its tangent here (a Newton step).
 
-        Up the tree, what a run takes is give + slope x (pressure at its start). Down it,
-        the pressures follow.
+        Up the tree, what is taken at the end of a run is give + slope x (pressure there).
+        Down it, the pressures follow.
         """
         count, root = len(loads), self.order[0]
-        give, slope, drag, lift = [0.0] * count, [0.0] * count, [0.0] * count, [0.0] * count
-        burner_slope = [
+        # A burner's tangent: it takes idle + steep x pressure. The floor keeps a still burner finite.
+        steep = [
             k * k / (2.0 * max(abs(q), 1e-9 * k)) if k else 0.0
             for k, q in zip(self.orifices, loads, strict=True)
         ]
-        for run, (q, steep, k) in enumerate(zip(loads, burner_slope, self.orifices, strict=True)):
-            give[run], slope[run] = (q - steep * q * abs(q) / (k * k) if k else 0.0), steep
+        idle = [
+            q - slope * q * abs(q) / (k * k) if k else 0.0
+            for q, slope, k in zip(loads, steep, self.orifices, strict=True)
+        ]
+        give, slope = list(idle), list(steep)  # of everything beyond the end of each run
+        drag, lift, damping = [0.0] * count, [0.0] * count, [1.0] * count
         for run in reversed(self.order):
             nudge = 1e-7 * abs(flow[run]) + 1e-12
             drag[run] = (self.loss(run, flow[run] + nudge) - loss[run]) / nudge
             lift[run] = self.gain[run] - loss[run] + drag[run] * flow[run]
-            damping = 1.0 + slope[run] * drag[run]
-            give[run], slope[run] = (give[run] + slope[run] * lift[run]) / damping, slope[run] / damping
+            damping[run] = 1.0 + slope[run] * drag[run]
             if run != root:
-                give[self.parent[run]] += give[run]
-                slope[self.parent[run]] += slope[run]
+                give[self.parent[run]] += (give[run] + slope[run] * lift[run]) / damping[run]
+                slope[self.parent[run]] += slope[run] / damping[run]
         nudge = 1e-7 * abs(flow[root]) + 1e-12
         sag = (supply(flow[root] + nudge) - inlet) / nudge
-        total = (give[root] + slope[root] * (inlet - sag * flow[root])) / (1.0 - slope[root] * sag)
-        start = inlet + sag * (total - flow[root])
-        end, goal = [0.0] * count, [0.0] * count
+        total = give[root] + slope[root] * (lift[root] + inlet - sag * flow[root])
+        total /= damping[root] - slope[root] * sag
+        end = [inlet + sag * (total - flow[root])] * count
         for run in self.order:
-            above = start if run == root else end[self.parent[run]]
-            end[run] = above + lift[run] - drag[run] * (give[run] + slope[run] * above)
-            k, q = self.orifices[run], loads[run]
-            goal[run] = q + burner_slope[run] * (end[run] - q * abs(q) / (k * k)) if k else 0.0
-        return goal
+            above = end[root if run == root else self.parent[run]]
+            end[run] = (above + lift[run] - drag[run] * give[run]) / damping[run]
+        return [rest + slope * pressure for rest, slope, pressure in zip(idle, steep, end, strict=True)]
 
     def bisect(self, supply) -> list[float]:
         """Return the loads by halving the total flow: sure, but slow. For curves with corners."""
@@ -111,7 +112,13 @@ class Settling:
         def taken(inlet: float) -> list[float]:
             loads = self.newton(lambda total: inlet)
             if loads is None:
-                raise ArithmeticError(f"the tree did not settle at {inlet} Pa")
+                raise InputError(
+                    "physics.network.operating_point",
+                    "orifices",
+                    "burners that settle on this tree",
+                    f"none that did at a supply of {inlet:g} Pa",
+                    "Check bores, lengths and burner sizes.",
+                )
             return loads
 
         loads = taken(supply(0.0))
