@@ -4,9 +4,9 @@ Darcy's formula with three ranges of Reynolds number:
 
 * below 2000 laminar: friction factor 64/Re (Hagen-Poiseuille);
 * above 4000 turbulent: Colebrook's formula, solved to rounding error;
-* between them a smooth blend of the two. The blend is this course's own choice:
-  flow there flickers between the two kinds and no formula is agreed. It joins
-  both ends without a step, and more flow always means more loss.
+* between them a smooth blend of the two, mostly turbulent from 2600. The blend is this
+  course's own choice: flow there flickers between the two kinds and no formula is
+  agreed. It has no step and no corner, and more flow always means more loss.
 
 Gas is taken as incompressible, which holds while the loss is a small part of the
 absolute pressure (a few mbar in 1000). Formulas work on numbers and on arrays.
@@ -53,12 +53,14 @@ def _colebrook(reynolds, relative_roughness, log):
 
 
 def _blend(reynolds, turbulent):
-    """Return f Re between the limits: a smoothstep from 64 to Colebrook's value.
+    """Return f Re between the limits: from 64 to Colebrook's value, most of the way by Re 2600.
 
-    Colebrook's factor lies above 64/Re all the way, so the blend only ever rises.
+    It goes over early because pipe with fittings does, and because more loss is the safe
+    error. Colebrook's factor lies above 64/Re all the way, so the blend only ever rises.
     """
-    part = (reynolds - LAMINAR_LIMIT) / (TURBULENT_LIMIT - LAMINAR_LIMIT)
-    weight = part * part * (3.0 - 2.0 * part)
+    left = (TURBULENT_LIMIT - reynolds) / (TURBULENT_LIMIT - LAMINAR_LIMIT)
+    part = 1.0 - left**5
+    weight = part * part * (3.0 - 2.0 * part)  # level at both ends, so no corner at either
     return (1.0 - weight) * 64.0 + weight * turbulent
 
 
