@@ -1,0 +1,236 @@
+"""QTI packages of frozen questions: every number baked in, every band absolute.
+
+Each step is a text entry with a choice of unit. Right means: the right unit, and
+the answer within an absolute, asymmetric tolerance around the correct one, which
+stands first in the comparison, widened by the guard that gaslab's own marking uses.
+Slips come out as an outcome, so that they survive the round trip. Follow-through
+marking is not exported: the format has no words for it.
+"""
+
+from __future__ import annotations
+
+import io
+import re
+import zipfile
+from collections.abc import Iterable
+from decimal import Decimal
+from xml.etree import ElementTree
+from xml.etree.ElementTree import Element, SubElement
+
+from gaslab import units
+from gaslab.assess import qti_names
+from gaslab.assess.frozen import FrozenError, Item, Step, checked
+
+GUARD = 1e-9
+LANG = "{http://www.w3.org/XML/1998/namespace}lang"
+MANIFEST = "imsmanifest.xml"
+_FIXED_TIME = (1980, 1, 1, 0, 0, 0)
+
+
+def decimal_text(value: float) -> str:
+    """Return the shortest decimal text that reads back as this float, without an exponent."""
+    return f"{Decimal(repr(float(value))):f}"
+
+
+def tolerance(step: Step, centre: float) -> str:
+    """Return "below above": the step's band moved to `centre`, each side widened by the guard."""
+    guard = GUARD * abs(step.hi - step.value + centre)
+    return f"{decimal_text(step.value - step.lo + guard)} {decimal_text(step.hi - step.value + guard)}"
+
+
+def item_tree(item: Item) -> Element:
+    """Return the question as a tree in the names of version 2.1."""
+    root = Element("assessmentItem", {
+        "identifier": item.identifier, "title": item.title, "label": item.family, "adaptive": "false",
+        "timeDependent": "false", "toolName": "gaslab", "toolVersion": item.version, LANG: "en-GB",
+    })  # fmt: skip
+    for number, step in enumerate(item.steps, start=1):
+        _responses(root, number, step)
+    _outcome(root, "SCORE", "float", item.marks)
+    for number, step in enumerate(item.steps, start=1):
+        _outcome(root, f"SCORE_{number}", "float", step.marks)
+        _outcome(root, f"SLIP_{number}", "identifier")
+    _constants(root, item)
+    _body(root, item)
+    processing = SubElement(root, "responseProcessing")
+    for number, step in enumerate(item.steps, start=1):
+        _marking(processing, number, step)
+    total = SubElement(processing, "setOutcomeValue", {"identifier": "SCORE"})
+    adding = SubElement(total, "sum")
+    for number in range(1, len(item.steps) + 1):
+        SubElement(adding, "variable", {"identifier": f"SCORE_{number}"})
+    for number, step in enumerate(item.steps, start=1):
+        for slip in step.slips:
+            feedback = SubElement(root, "modalFeedback", {
+                "outcomeIdentifier": f"SLIP_{number}", "identifier": slip.id, "showHide": "show",
+            })  # fmt: skip
+            SubElement(feedback, "p").text = slip.says
+    return root
+
+
+def _declare(root: Element, tag: str, name: str, base: str, kind: str = "", value: str = "") -> Element:
+    made = SubElement(root, tag, {"identifier": name, "cardinality": "single", "baseType": base})
+    if kind:
+        SubElement(SubElement(made, kind), "value").text = value
+    return made
+
+
+def _responses(root: Element, number: int, step: Step) -> None:
+    right = f"U{step.units_offered.index(step.unit) + 1}"
+    _declare(
+        root, "responseDeclaration", f"ANSWER_{number}", "float", "correctResponse", decimal_text(step.value)
+    )
+    _declare(root, "responseDeclaration", f"UNIT_{number}", "identifier", "correctResponse", right)
+
+
+def _outcome(root: Element, name: str, base: str, most: int | None = None) -> None:
+    if most is None:
+        _declare(root, "outcomeDeclaration", name, base)
+        return
+    made = _declare(root, "outcomeDeclaration", name, base, "defaultValue", "0")
+    made.set("normalMaximum", str(most))
+    made.set("normalMinimum", "0")
+
+
+def _constants(root: Element, item: Item) -> None:
+    """Write parameters and bands as template variables that never vary, so that an import is exact."""
+    for name, value in item.params.items():
+        base = "string" if isinstance(value, str) else "integer" if isinstance(value, int) else "float"
+        shown = str(value) if base != "float" else decimal_text(value)
+        _declare(root, "templateDeclaration", f"P_{name}", base, "defaultValue", shown)
+    for number, step in enumerate(item.steps, start=1):
+        for name, value in (("LOW", step.lo), ("HIGH", step.hi)):
+            _declare(
+                root, "templateDeclaration", f"{name}_{number}", "float", "defaultValue", decimal_text(value)
+            )
+        for name, value in (("PLACES", step.places), ("FIGURES", step.figures)):
+            if value is not None:
+                _declare(
+                    root, "templateDeclaration", f"{name}_{number}", "integer", "defaultValue", str(value)
+                )
+        for slip in step.slips:
+            value = decimal_text(slip.value)
+            _declare(root, "templateDeclaration", f"S{number}_{slip.id}", "float", "defaultValue", value)
+
+
+def _body(root: Element, item: Item) -> None:
+    body = SubElement(root, "itemBody", {"class": "critical"} if item.critical else {})
+    SubElement(body, "p", {"class": "stem"}).text = item.stem
+    for number, step in enumerate(item.steps, start=1):
+        SubElement(body, "p", {"class": "ask", "label": step.id}).text = step.ask
+        line = SubElement(body, "p")
+        entry = {"responseIdentifier": f"ANSWER_{number}", "expectedLength": "16", "class": step.kind}
+        SubElement(line, "textEntryInteraction", entry)
+        choice = SubElement(
+            line, "inlineChoiceInteraction", {"responseIdentifier": f"UNIT_{number}", "shuffle": "false"}
+        )
+        for place, unit in enumerate(step.units_offered, start=1):
+            one = SubElement(choice, "inlineChoice", {"identifier": f"U{place}", "label": unit})
+            one.text = units.printed(unit) or "no unit"
+        for name, words in (("cue", step.cue), ("worked", step.worked)):
+            _rubric(body, f"{name} step-{number}", words)
+    _rubric(body, "source", item.source)
+
+
+def _rubric(body: Element, name: str, words: str) -> None:
+    block = SubElement(body, "rubricBlock", {"view": "scorer", "class": name})
+    SubElement(block, "p").text = words
+
+
+def _marking(processing: Element, number: int, step: Step) -> None:
+    """Write the rule of one step: no answer, right, then each slip."""
+    condition = SubElement(processing, "responseCondition")
+    first = SubElement(condition, "responseIf")
+    SubElement(SubElement(first, "isNull"), "variable", {"identifier": f"ANSWER_{number}"})
+    _set(first, f"SCORE_{number}", "float", "0")
+    right = SubElement(condition, "responseElseIf")
+    both = SubElement(right, "and")
+    _unit_is_right(both, number)
+    _near(both, number, tolerance(step, step.value), Element("correct", {"identifier": f"ANSWER_{number}"}))
+    _set(right, f"SCORE_{number}", "float", str(step.marks))
+    for slip in step.slips:
+        wrong = SubElement(condition, "responseElseIf")
+        both = SubElement(wrong, "and")
+        _unit_is_right(both, number)
+        centre = Element("baseValue", {"baseType": "float"})
+        centre.text = decimal_text(slip.value)
+        _near(both, number, tolerance(step, slip.value), centre)
+        _set(wrong, f"SLIP_{number}", "identifier", slip.id)
+
+
+def _unit_is_right(parent: Element, number: int) -> None:
+    match = SubElement(parent, "match")
+    SubElement(match, "correct", {"identifier": f"UNIT_{number}"})
+    SubElement(match, "variable", {"identifier": f"UNIT_{number}"})
+
+
+def _near(parent: Element, number: int, allowed: str, centre: Element) -> None:
+    equal = SubElement(parent, "equal", {
+        "toleranceMode": "absolute", "tolerance": allowed, "includeLowerBound": "true", "includeUpperBound": "true",
+    })  # fmt: skip
+    equal.append(centre)
+    SubElement(equal, "variable", {"identifier": f"ANSWER_{number}"})
+
+
+def _set(parent: Element, outcome: str, base: str, value: str) -> None:
+    made = SubElement(
+        SubElement(parent, "setOutcomeValue", {"identifier": outcome}), "baseValue", {"baseType": base}
+    )
+    made.text = value
+
+
+def xml_bytes(tree: Element) -> bytes:
+    """Return the tree as UTF-8 XML, and read it again to be sure that it is well-formed."""
+    data = ElementTree.tostring(tree, encoding="utf-8", xml_declaration=True) + b"\n"
+    ElementTree.fromstring(data)
+    return data
+
+
+def item_xml(item: Item, version: str = "2.1") -> bytes:
+    """Return one question as a QTI item file."""
+    return xml_bytes(qti_names.renamed(item_tree(checked(item)), version))
+
+
+def manifest_xml(identifiers: list[str], package: str, version: str) -> bytes:
+    """Return the manifest that lists the items of a package."""
+    dialect = qti_names.DIALECTS[version]
+    root = Element("manifest", {"xmlns": dialect.manifest_namespace, "identifier": package})
+    about = SubElement(root, "metadata")
+    SubElement(about, "schema").text = dialect.schema
+    SubElement(about, "schemaversion").text = dialect.schema_version
+    SubElement(root, "organizations")
+    resources = SubElement(root, "resources")
+    for name in identifiers:
+        href = f"items/{name}.xml"
+        one = {"identifier": name, "type": dialect.resource_type, "href": href}
+        SubElement(SubElement(resources, "resource", one), "file", {"href": href})
+    return xml_bytes(root)
+
+
+def package(items: Iterable[Item], name: str, version: str = "2.1") -> bytes:
+    """Return a package (zip) of questions. The same questions give the same bytes."""
+    if version not in qti_names.VERSIONS:
+        raise FrozenError(f"The version must be one of {', '.join(qti_names.VERSIONS)}.")
+    if not re.match(r"[A-Za-z_][A-Za-z0-9_-]{0,63}\Z", name):
+        raise FrozenError(
+            "The package's name must begin with a letter and hold letters, figures, hyphens only."
+        )
+    files = {f"items/{item.identifier}.xml": item_xml(item, version) for item in items}
+    order = [path[len("items/") : -len(".xml")] for path in files]
+    if not order or len({each.lower() for each in order}) != len(order):
+        raise FrozenError("A package needs at least one question, and no name may stand twice.")
+    files[MANIFEST] = manifest_xml(order, name, version)
+    return zipped(files)
+
+
+def zipped(files: dict[str, bytes]) -> bytes:
+    """Return a zip with sorted names, one fixed time and fixed permissions."""
+    out = io.BytesIO()
+    with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as archive:
+        for path in sorted(files):
+            entry = zipfile.ZipInfo(path, _FIXED_TIME)
+            entry.compress_type = zipfile.ZIP_DEFLATED
+            entry.create_system = 3
+            entry.external_attr = 0o100644 << 16
+            archive.writestr(entry, files[path])
+    return out.getvalue()
