@@ -21,6 +21,8 @@ from gaslab.guard import PRESSURE_GAUGE, InputError, between, calculation, check
 from gaslab.physics import flow as pipe
 from gaslab.physics.settling import Settling
 
+# A droop curve may dive far below zero at flows that are tried and thrown away again.
+SUPPLY = between("Pa", -1e9, 20_000.0, "gauge pressure of the supply; 100 Pa is 1 mbar")
 AIR_DENSITY = 1.2255  # kg/m3 at 15 °C and 1013.25 mbar; source: CoolProp
 RISE = between("m", -1_000.0, 1_000.0, "height gained along the run; a fall is negative")
 LOADS = zero_or_more("m3/s", 1.0, "gas taken at the end of each run; 1 m3/h is 0.000278 m3/s")
@@ -223,4 +225,4 @@ def _checked_supply(supply) -> Callable[[float], float]:
             name, "supply", "a function from flow to pressure", repr(supply), "Give a regulator curve."
         )
     # A regulator shuts rather than take gas back: below no flow its curve stays where it was.
-    return lambda total: checked(name, "supply", PRESSURE_GAUGE, supply(max(total, 0.0)))
+    return lambda total: checked(name, "supply", SUPPLY, supply(max(total, 0.0)))
