@@ -18,6 +18,7 @@ from gaslab import tables
 from gaslab.guard import FRACTION, PRESSURE_ABSOLUTE, TEMPERATURE, InputError, between, checked
 from gaslab.physics import gas as gas_physics
 from gaslab.physics import network, trapped
+from gaslab.refit import consistency
 from gaslab.refit.fields import (
     Origin,
     SiteError,
@@ -77,19 +78,24 @@ class Site:
     electrical: Electrical = one(Electrical)
     origins: Mapping[str, Origin] = field(default_factory=dict, repr=False, compare=False)
 
-    def __post_init__(self):
-        consistency.check(self)
-
     def changed(self, path: str, value) -> Site:
         """Return a new site with the value at `path` changed, or raise SiteError.
 
         `path` names the value, such as "runs.kitchen.length"; numbers are SI or pint quantities.
         """
-        if not isinstance(path, str) or not path or len(path) > 120:
-            raise SiteError("path", path, 'the name of a value, such as "runs.kitchen.length"')
-        if path.split(".")[0] in ("key", "source"):
-            raise SiteError(path, value, "another site's file: this value names the site itself")
-        return replaced(self, path.split("."), value, path)
+        return self.with_changes({path: value})
+
+    def with_changes(self, changes: Mapping[str, object]) -> Site:
+        """Return a new site with several values changed in turn and checked together."""
+        site = self
+        for path, value in changes.items():
+            if not isinstance(path, str) or not path or len(path) > 120:
+                raise SiteError("path", path, 'the name of a value, such as "runs.kitchen.length"')
+            if path.split(".")[0] in ("key", "source"):
+                raise SiteError(path, value, "another site's file: this value names the site itself")
+            site = replaced(site, path.split("."), value, path)
+        consistency.check(site)
+        return site
 
     def value(self, path: str):
         """Return the value at `path`, in SI."""
@@ -268,6 +274,7 @@ def load(key: str = "alder-court") -> Site:
     origins: dict[str, Origin] = {}
     try:
         site = build(Site, tables.json_file(file), "", origins)
+        consistency.check(site)
     except SiteError as error:
         raise tables.TableError(file, None, error.path, f"read {error.read!r}; needed {error.need}") from None
     return replace(site, origins=origins)

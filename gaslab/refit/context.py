@@ -1,0 +1,56 @@
+"""What the limits ask about a site: the names that conditions in data/criteria use."""
+
+from __future__ import annotations
+
+from gaslab import tables
+from gaslab.physics import worktop
+from gaslab.refit.site import Site
+
+
+def criteria_context(site: Site, room: str = "kitchen", stage: str = "after") -> dict[str, object]:
+    """Return the context that `criteria.judge` needs for this site and room. Numbers are SI."""
+    here = site.room(room)
+    return {
+        "room_volume": here.volume,
+        "door_outside": here.door_outside,
+        "bedsit": here.bedsit,
+        "hood": here.extract > 0.0,
+        "dwelling": site.dwelling,
+        "appliance_new": stage == "after",
+        "meter": site.meter.type,
+        "meter_capacity": site.meter.capacity(),
+        "largest_pipe": max(tables.si("pipes", run.pipe, "outside_diameter") for run in site.runs),
+        "installation_volume": site.installation_volume(),
+        "low_supply": site.meter.pressure_setting < 2_000.0,
+        "maker_allows_hose": False,
+        "maker": makers_figures(site),
+    }
+
+
+def makers_figures(site: Site) -> dict[str, float]:
+    """Return the makers' own limits [SI] by the key of the limit they fill."""
+    figures = {f"clearance-{c.id}": c.maker for c in site.clearances}
+    top = site.worktop
+    figures |= {
+        "cut-out-side": top.margin_side_maker,
+        "cut-out-front": top.margin_front_maker,
+        "cut-out-back": top.margin_back_maker,
+        "oven-gap": site.oven.gap_maker,
+    }
+    return figures
+
+
+def measured(site: Site) -> dict[str, float]:
+    """Return the distances at the worktop and the oven [m] by the key of the limit they are held against."""
+    top, oven = site.worktop, site.oven
+    margins = worktop.cut_out_margins(
+        top.length, top.depth, top.cut_out_length, top.cut_out_depth, top.offset_left, top.offset_front
+    )
+    found = {f"clearance-{c.id}": c.measured for c in site.clearances}
+    found |= {
+        "cut-out-side": min(margins["left"], margins["right"]),
+        "cut-out-front": margins["front"],
+        "cut-out-back": margins["back"],
+        "oven-gap": worktop.projection_gap(oven.void_depth, oven.new_depth, oven.pipe_projection),
+    }
+    return found
