@@ -1,0 +1,106 @@
+"""What marking gives: plain frozen records, the same for every export and picture."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class StepResult:
+    """One step of one attempt with its reason. `marks` is after an override, if there is one."""
+
+    item: str
+    family: str
+    step: str
+    kind: str
+    text: str  # as typed
+    unit: str
+    read: str | None  # the number the marker read, or None
+    outcome: str
+    marks: int
+    most: int
+    precise: bool | None  # given as precisely as asked; None when there is nothing to judge
+    slip: str
+    rule: str
+    words: str
+    follow_through: bool = False
+    unsafe: bool = False  # consistent with the candidate's own figures, and wrong in truth
+    override: str = ""  # the written reason of an override
+
+
+@dataclass(frozen=True)
+class Result:
+    """One attempt, marked."""
+
+    candidate: str
+    form: str
+    file: str
+    receipt: str
+    seconds: float
+    steps: tuple[StepResult, ...]
+    missed: tuple[str, ...]  # critical items not right in truth
+    notes: tuple[str, ...] = ()
+
+    @property
+    def score(self) -> int:
+        return sum(step.marks for step in self.steps)
+
+    @property
+    def most(self) -> int:
+        return sum(step.most for step in self.steps)
+
+    @property
+    def precision(self) -> tuple[int, int]:
+        """(answers given as precisely as asked, answers where that could be judged)."""
+        judged = [step.precise for step in self.steps if step.precise is not None]
+        return sum(judged), len(judged)
+
+    def by_item(self) -> dict[str, int]:
+        """Return the marks of each item."""
+        found: dict[str, int] = {}
+        for step in self.steps:
+            found[step.item] = found.get(step.item, 0) + step.marks
+        return found
+
+
+@dataclass(frozen=True)
+class SlipCount:
+    """How often one slip was made in one step of a family, out of the answers given to it."""
+
+    family: str
+    step: str
+    slip: str
+    count: int
+    answers: int
+
+    @property
+    def share(self) -> float:
+        return self.count / self.answers if self.answers else 0.0
+
+
+def slip_table(results: Iterable[Result]) -> tuple[SlipCount, ...]:
+    """Return every slip that was made, by family, the commonest first.
+
+    Variants and forms of a family are pooled: one form alone never has enough attempts.
+    """
+    answers: dict[tuple[str, str], int] = {}
+    slips: dict[tuple[str, str, str], int] = {}
+    for result in results:
+        for step in result.steps:
+            if step.text.strip():
+                place = (step.family, step.step)
+                answers[place] = answers.get(place, 0) + 1
+                if step.slip:
+                    slips[(*place, step.slip)] = slips.get((*place, step.slip), 0) + 1
+    rows = [SlipCount(*place, count, answers[place[:2]]) for place, count in slips.items()]
+    return tuple(sorted(rows, key=lambda row: (-row.count, row.family, row.step, row.slip)))
+
+
+def teach_next(rows: Sequence[SlipCount]) -> tuple[str, ...]:
+    """Return a sentence for each slip that more than a quarter made: these are worth a lesson."""
+    return tuple(
+        f"{row.count} of {row.answers} made the slip {row.slip} in {row.family}, step {row.step}. Teach it again."
+        for row in rows
+        if row.share > 0.25
+    )
