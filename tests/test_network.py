@@ -305,3 +305,15 @@ def test_what_cannot_feed_is_refused():
 def test_loads_may_come_with_a_unit():
     state = network.solve(refit(), units.quantity(REFIT_LOADS * 3600, "m3/h"), 2100.0, GAS, VISCOSITY)
     assert state.loss[0] / 100 == pytest.approx(0.330, abs=0.001)
+
+
+def test_a_tree_may_come_as_a_file_holds_it():
+    fields = {"parent": [-1, 0, 0], "length": [6.0, 4.0, 5.0], "bore": [0.0202, 0.0136, 0.0202]}
+    fields |= {"roughness": [0.0] * 3, "rise": [0.0] * 3}
+    same = network.solve(fields, REFIT_LOADS, 2100.0, GAS, VISCOSITY).pressure
+    assert list(same) == list(network.solve(refit(), REFIT_LOADS, 2100.0, GAS, VISCOSITY).pressure)
+    del fields["rise"]
+    with pytest.raises(
+        InputError, match="tree must be a mapping of parent, length, bore, roughness, rise; got parent"
+    ):
+        network.solve(fields, REFIT_LOADS, 2100.0, GAS, VISCOSITY)

@@ -12,7 +12,7 @@ plain numbers.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -131,7 +131,7 @@ def solve(tree: Tree, loads, inlet_pressure, gas_density, viscosity, air_density
     >>> [float(q) for q in state.flow], bool(state.pressure[1] == state.pressure[0] - state.loss[1])
     ([0.001, 0.001], True)
     """
-    _need_tree("physics.network.solve", tree)
+    tree = _as_tree("physics.network.solve", tree)
     loads = np.asarray(loads, dtype=float)
     _need_run_axis("physics.network.solve", "loads", loads, len(tree.parent))
     inlet, gas, thickness, air = (
@@ -161,9 +161,18 @@ def solve(tree: Tree, loads, inlet_pressure, gas_density, viscosity, air_density
     return State(flow, loss, np.moveaxis(fall, 0, -1), np.broadcast_to(loads, shape), inlet_pressure)
 
 
-def _need_tree(function: str, tree: object) -> None:
+def _as_tree(function: str, tree: object) -> Tree:
+    """Return a Tree; a mapping of its fields, as a file holds it, is made into one."""
+    if isinstance(tree, Mapping):
+        fields = ("parent", "length", "bore", "roughness", "rise")
+        if set(tree) != set(fields):
+            raise InputError(
+                function, "tree", f"a mapping of {', '.join(fields)}", ", ".join(map(str, tree)), "Give each."
+            )
+        return Tree(**tree)
     if not isinstance(tree, Tree):
         raise InputError(function, "tree", "a Tree", repr(tree), "Build one with physics.network.Tree.")
+    return tree
 
 
 @calculation(
@@ -192,7 +201,7 @@ def operating_point(
     >>> bool(abs(state.load[0] - 2.0e-5 * state.pressure[0] ** 0.5) < 1e-12)
     True
     """
-    _need_tree("physics.network.operating_point", tree)
+    tree = _as_tree("physics.network.operating_point", tree)
     orifices = np.asarray(orifices)
     _need_run_axis("physics.network.operating_point", "orifices", orifices, len(tree.parent))
     if (
