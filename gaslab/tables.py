@@ -60,7 +60,15 @@ SCHEMAS: dict[str, tuple[str, ...]] = {
         "key", "quantity", "basis", "op", "value", "unit", "resolution", "applies_when",
         "source", "clause", "edition", "status", "note",
     ),
-    "procedure": ("key", "kind", "action", "before", "why", "source", "status", "note"),
+    "site_checks": (
+        "key", "chapter", "title", "ask", "number", "unit", "criterion", "decision", "line",
+        "source", "status", "note",
+    ),
+    "procedure": ("key", "kind", "action", "other", "part", "title", "why", "source", "status", "note"),
+    "faults": (
+        "key", "title", "topic", "parameter", "unit", "obvious", "plain", "marginal", "compare", "threshold",
+        "threshold_unit", "sign", "means", "put_right", "source", "status", "note",
+    ),
     "glossary": ("term", "meaning", "chapter"),
     "formulas": ("key", "chapter", "title", "formula", "symbols", "source", "status", "note"),
     "chapters": ("chapter", "title", "question", "aim", "minutes", "slip", "ask", "families", "decision"),
