@@ -91,6 +91,23 @@ TEMPERATURE = between("K", 233.15, 333.15, "temperature; 15 °C is 288.15 K", "G
 FRACTION = between("1", 0.0, 1.0, "a fraction of one, not a per cent")
 
 
+# float() and numpy would read each of these as a number: True as 1, b"21" and ["21"] as 21.
+NOT_NUMBERS = (bool, np.bool_, str, bytes, bytearray)
+
+
+def _float_array(values) -> np.ndarray:
+    """Return a list or array as floats; TypeError for texts, truths, quantities and hidden (masked) values."""
+    if isinstance(values, np.ma.MaskedArray):
+        raise TypeError("a masked array hides values")
+    if not isinstance(values, np.ndarray):
+        items = np.asarray(values, dtype=object).ravel()
+        if any(isinstance(item, NOT_NUMBERS) or hasattr(item, "dimensionality") for item in items):
+            raise TypeError("not every element is a plain number")
+    elif values.dtype.kind not in "iuf":
+        raise TypeError(f"an array of {values.dtype} is not an array of numbers")
+    return np.asarray(values, dtype=float)
+
+
 def checked(function: str, argument: str, spec: Number, value: Any):
     """Return `value` as an SI float or float array, or raise InputError."""
     if hasattr(value, "dimensionality"):  # a pint quantity
@@ -98,18 +115,12 @@ def checked(function: str, argument: str, spec: Number, value: Any):
             value = value.to(units.TRADE_UNITS[spec.unit]).magnitude
         except Exception as error:
             raise InputError(function, argument, f"in a unit like {spec.unit}", value, str(error) + ".") from None
-    if isinstance(value, (bool, str)) or value is None:
+    if isinstance(value, NOT_NUMBERS) or value is None:
         raise InputError(function, argument, spec.need(), repr(value), spec.fix())
-    if isinstance(value, (list, tuple, np.ndarray)):
-        try:
-            value = np.asarray(value, dtype=float)
-        except (TypeError, ValueError):
-            raise InputError(function, argument, spec.need(), value, spec.fix()) from None
-    else:
-        try:
-            value = float(value)
-        except (TypeError, ValueError, OverflowError):
-            raise InputError(function, argument, spec.need(), value, spec.fix()) from None
+    try:
+        value = _float_array(value) if isinstance(value, (list, tuple, np.ndarray)) else float(value)
+    except (TypeError, ValueError, OverflowError):
+        raise InputError(function, argument, spec.need(), value, spec.fix()) from None
     # NaN fails every comparison and infinity exceeds every range, so both are refused here.
     if not spec.accepts(value):
         raise InputError(function, argument, spec.need(), value, spec.fix())
