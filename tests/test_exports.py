@@ -12,7 +12,7 @@ from lxml import etree
 
 from gaslab import escape
 from gaslab.assess import analysis, exports, pictures, qti_results, standard
-from gaslab.assess.results import Result, StepResult, slip_table, teach_next
+from gaslab.assess.results import Result, SlipCounter, StepResult, teach_next
 
 
 def step(item="q01", text="-0.4", read="-0.4", marks=1, slip="", **more) -> StepResult:
@@ -121,7 +121,10 @@ def test_the_slip_table_pools_a_family_and_says_what_to_teach():
         result(f"GAS-{n:04d}", [step(slip="net-for-gross" if n % 3 == 0 else "", marks=0)]) for n in range(9)
     ]
     made.append(result("GAS-9999", [step(text=" ", read=None)]))
-    rows = slip_table(made)
+    counter = SlipCounter()
+    for each in made:
+        counter.add(each)
+    rows = counter.rows()
     assert [(r.count, r.answers, r.slip) for r in rows] == [(3, 9, "net-for-gross")]
     assert "3 of 9 made the slip net-for-gross" in teach_next(rows)[0]
     assert _rows(exports.slips_csv(rows))[1] == [
@@ -144,9 +147,7 @@ def test_pictures_hold_the_counts():
     assert pictures.score_distribution([], 5).sentence == "No attempts yet."
     with pytest.raises(analysis.AnalysisError, match="above the most"):
         pictures.score_distribution([6], 5)
-    profile = pictures.cohort_profile(
-        [result(steps=[step(), step(kind="reading", marks=0)]) for _ in range(4)]
-    )
+    profile = pictures.cohort_profile({"reading": [0.0] * 4, "sum": [1.0] * 4, "set-up": []})
     assert [(k, i.value) for k, i in zip(profile.kinds, profile.shares, strict=True)] == [
         ("sum", 1.0),
         ("reading", 0.0),

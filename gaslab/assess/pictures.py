@@ -5,13 +5,13 @@ Drawing is elsewhere: nothing here knows a colour or an axis.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from gaslab.assess import analysis
-from gaslab.assess.results import Result, SlipCount
+from gaslab.assess.results import SlipCount
 
 KINDS = ("set-up", "sum", "reading")
 
@@ -115,16 +115,9 @@ def slip_heat(rows: Sequence[SlipCount], most_rows: int = 20) -> SlipHeat:
     return SlipHeat(tuple(order), slips, shares, sentence)
 
 
-def cohort_profile(results: Sequence[Result]) -> CohortProfile:
-    """Return the share of marks won in set-up, sum and reading steps over a cohort."""
-    shares: dict[str, list[float]] = {kind: [] for kind in KINDS}
-    for result in results:
-        for kind in KINDS:
-            steps = [step for step in result.steps if step.kind == kind]
-            most = sum(step.most for step in steps)
-            if most:
-                shares[kind].append(sum(step.marks for step in steps) / most)
-    kinds = tuple(kind for kind in KINDS if shares[kind])
+def cohort_profile(shares: Mapping[str, Sequence[float]]) -> CohortProfile:
+    """Return the share of marks won by kind of step; `shares` is kind -> one share for each attempt."""
+    kinds = tuple(kind for kind in KINDS if len(shares.get(kind, ())))
     intervals = tuple(analysis.facility(np.array(shares[kind]), 1.0) for kind in kinds)
     words = [f"{kind} {interval.value:.0%}" for kind, interval in zip(kinds, intervals, strict=True)]
     return CohortProfile(kinds, intervals, f"Marks won: {', '.join(words)}." if words else "No attempts yet.")

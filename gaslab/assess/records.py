@@ -72,7 +72,7 @@ def checked_events(data: bytes, name: str) -> tuple[list[dict], bytes]:
     events: list[dict] = []
     previous = chain.FIRST
     for number, line in enumerate(data[:-1].split(b"\n"), start=1):
-        event, previous = _one_line(line, previous, number, name)
+        event, previous = unchained(line, previous, f"{name}, line {number}")
         check_event(event, number - 1, f"{name}, line {number}")
         if events and event["seconds"] < events[-1]["seconds"]:
             raise AttemptError(f"{name}, line {number}: the clock runs backwards.")
@@ -82,8 +82,8 @@ def checked_events(data: bytes, name: str) -> tuple[list[dict], bytes]:
     return events, previous
 
 
-def _one_line(line: bytes, previous: bytes, number: int, name: str) -> tuple[dict, bytes]:
-    place = f"{name}, line {number}"
+def unchained(line: bytes, previous: bytes, place: str) -> tuple[dict, bytes]:
+    """Return (the record of a chained line, its link), or raise AttemptError."""
     if len(line) > LONGEST_LINE:
         raise AttemptError(f"{place}: the line is longer than an attempt's can be.")
     parts = _LINE.match(line)

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class StepResult:
     """One step of one attempt with its reason. `marks` is after an override, if there is one."""
 
@@ -29,7 +29,7 @@ class StepResult:
     override: str = ""  # the written reason of an override
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class Result:
     """One attempt, marked."""
 
@@ -79,22 +79,29 @@ class SlipCount:
         return self.count / self.answers if self.answers else 0.0
 
 
-def slip_table(results: Iterable[Result]) -> tuple[SlipCount, ...]:
-    """Return every slip that was made, by family, the commonest first.
+class SlipCounter:
+    """Counts slips one attempt at a time.
 
     Variants and forms of a family are pooled: one form alone never has enough attempts.
     """
-    answers: dict[tuple[str, str], int] = {}
-    slips: dict[tuple[str, str, str], int] = {}
-    for result in results:
+
+    def __init__(self) -> None:
+        self._answers: dict[tuple[str, str], int] = {}
+        self._slips: dict[tuple[str, str, str], int] = {}
+
+    def add(self, result: Result) -> None:
+        """Count the slips of one attempt, out of the steps that it answered."""
         for step in result.steps:
             if step.text.strip():
                 place = (step.family, step.step)
-                answers[place] = answers.get(place, 0) + 1
+                self._answers[place] = self._answers.get(place, 0) + 1
                 if step.slip:
-                    slips[(*place, step.slip)] = slips.get((*place, step.slip), 0) + 1
-    rows = [SlipCount(*place, count, answers[place[:2]]) for place, count in slips.items()]
-    return tuple(sorted(rows, key=lambda row: (-row.count, row.family, row.step, row.slip)))
+                    self._slips[(*place, step.slip)] = self._slips.get((*place, step.slip), 0) + 1
+
+    def rows(self) -> tuple[SlipCount, ...]:
+        """Return every slip that was made, the commonest first."""
+        rows = [SlipCount(*place, count, self._answers[place[:2]]) for place, count in self._slips.items()]
+        return tuple(sorted(rows, key=lambda row: (-row.count, row.family, row.step, row.slip)))
 
 
 def teach_next(rows: Sequence[SlipCount]) -> tuple[str, ...]:
