@@ -88,6 +88,7 @@ def between(unit: str, low: float, high: float, meaning: str, hint: str = "") ->
 PRESSURE_GAUGE = between("Pa", -1_000.0, 20_000.0, "gauge pressure; 100 Pa is 1 mbar")
 PRESSURE_ABSOLUTE = between("Pa", 50_000.0, 200_000.0, "absolute pressure; the atmosphere is about 101 325 Pa")
 TEMPERATURE = between("K", 233.15, 333.15, "temperature; 15 °C is 288.15 K", "Give kelvin: add 273.15 to °C.")
+DENSITY_AIR = between("kg/m3", 0.5, 2.0, "density of the air")
 FRACTION = between("1", 0.0, 1.0, "a fraction of one, not a per cent")
 
 
