@@ -23,7 +23,9 @@ def own_folder(tmp_path, monkeypatch):
 def python(code, folder):
     """Run code in another process, as another notebook's kernel would, and return what it prints."""
     environment = {**os.environ, "GASLAB_HOME": str(folder), "PYTHONPATH": str(ROOT)}
-    done = subprocess.run([sys.executable, "-c", code], env=environment, capture_output=True, text=True, timeout=120)
+    done = subprocess.run(
+        [sys.executable, "-c", code], env=environment, capture_output=True, text=True, timeout=120
+    )
     assert done.returncode == 0, done.stderr
     return done.stdout.strip()
 
@@ -39,7 +41,10 @@ print(site.installation_volume(), state.pressure[site.end_index("hob")], site.ru
 
 def test_a_pipe_changed_in_one_kernel_moves_every_other(own_folder):
     before = python(READS, own_folder).split()
-    python("from gaslab.refit.job import Job; Job.load().change('runs.kitchen.pipe', 'copper-22', '05')", own_folder)
+    python(
+        "from gaslab.refit.job import Job; Job.load().change('runs.kitchen.pipe', 'copper-22', '05')",
+        own_folder,
+    )
     after = python(READS, own_folder).split()
     # 2.1 m of 22 mm in place of 15 mm, by the trade's table (source: volume-table) and 10 % for fittings.
     assert float(after[0]) - float(before[0]) == pytest.approx(2.1 * (0.00032 - 0.00014) * 1.1, rel=1e-9)
@@ -94,7 +99,9 @@ def test_readings_written_by_many_processes_at_once_all_stay(own_folder):
     running = [subprocess.Popen([sys.executable, "-c", code % n], env=environment) for n in range(3)]
     assert [process.wait(120) for process in running] == [0, 0, 0]
     readings = job.Job.load().readings
-    assert sorted((r.key, r.value) for r in readings) == sorted((f"k{n}", v) for n in range(3) for v in range(8))
+    assert sorted((r.key, r.value) for r in readings) == sorted(
+        (f"k{n}", v) for n in range(3) for v in range(8)
+    )
     assert sorted(r.number for r in readings) == list(range(1, 25))
 
 
@@ -144,7 +151,20 @@ def test_a_damaged_file_is_set_aside_and_the_backup_is_used(own_folder):
         lambda text: "[]",
         lambda text: "",
     ],
-    ids=["nan", "infinity", "twice", "minus", "yes", "unit", "other-site", "entry", "large", "deep", "list", "empty"],
+    ids=[
+        "nan",
+        "infinity",
+        "twice",
+        "minus",
+        "yes",
+        "unit",
+        "other-site",
+        "entry",
+        "large",
+        "deep",
+        "list",
+        "empty",
+    ],
 )
 def test_a_file_that_is_not_right_is_told_and_kept(own_folder, spoil):
     job.Job.load().record("09", "meter-working", 20.4, "mbar", 0.1)

@@ -14,22 +14,12 @@ from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 
+from gaslab.refit import records
 from gaslab.refit import site as sites
 from gaslab.refit.criteria import Finding
 from gaslab.refit.fields import SiteError
 from gaslab.refit.folder import FileFault, locked, read_json, set_aside, user_data_folder, write_whole
-from gaslab.refit.records import (
-    HIGHEST_SEED,
-    SCHEMA,
-    Advice,
-    Change,
-    FindingRecord,
-    JobState,
-    Reading,
-    check_unit,
-    check_value,
-    state_from,
-)
+from gaslab.refit.records import HIGHEST_SEED, SCHEMA, Advice, Change, FindingRecord, JobState, Reading
 
 __all__ = ["Job", "JobConflict", "JobError", "user_data_folder"]
 
@@ -177,10 +167,11 @@ class Job:
         self._write(lambda state: state.added("readings", reading))
         return self.readings[-1]
 
-    def finding(self, finding: Finding, chapter: str, action: str = "") -> FindingRecord:
-        """Keep a finding with its limit and what stands behind it."""
-        _check(chapter=(chapter, (str,)), action=(action, (str,)))
-        kept = FindingRecord(number=0, chapter=chapter, action=action, when=_now(), **finding.record())
+    def finding(self, finding: Finding, chapter: str, about: str = "", action: str = "") -> FindingRecord:
+        """Keep a finding with its limit; `about` names the burner, run or check that was judged."""
+        _check(chapter=(chapter, (str,)), about=(about, (str,)), action=(action, (str,)))
+        told = {"about": about, "action": action, "when": _now()}
+        kept = FindingRecord(number=0, chapter=chapter, **told, **finding.record())
         self._write(lambda state: state.added("findings", kept))
         return self.findings[-1]
 
@@ -226,7 +217,7 @@ class Job:
             raise _OtherSchema(
                 f"{path.name} has the layout {str(raw.get('schema'))[:40]!r}; this course reads {SCHEMA!r}."
             )
-        state = state_from(raw, self._state.site)
+        state = records.state_from(raw, self._state.site)
         self._site_of(state)
         return state
 
@@ -281,9 +272,9 @@ def _check(**values) -> None:
     """Refuse what a job file could not hold: each name has (value, types it may have)."""
     for name, (value, types) in values.items():
         try:
-            check_value(name, value, types)
+            records.check_value(name, value, types)
             if name == "unit":
-                check_unit(name, value)
+                records.check_unit(name, value)
         except FileFault as fault:
             raise JobError(f"{fault}.") from None
 

@@ -53,7 +53,10 @@ class Reading:
 
 @dataclass(frozen=True)
 class FindingRecord:
-    """A finding with its limit and what stands behind it. `reading` is SI, in `unit`."""
+    """A finding with its limit and what stands behind it. `reading` is SI, in `unit`.
+
+    `about` says which thing was judged where a limit serves many: a burner, a run, a check.
+    """
 
     number: int
     chapter: str
@@ -72,6 +75,7 @@ class FindingRecord:
     entered_by: str
     entered_on: str
     superseded: bool
+    about: str
     action: str
     when: str
 
@@ -142,14 +146,12 @@ def state_from(raw: Mapping, site: str) -> JobState:
         raise FileFault(f"the job file is for the site {str(raw['site'])[:40]!r}, not {site!r}")
     counts = {name: _whole(raw[name], name) for name in ("seed", "revision", "counter")}
     lists = {
-        name: tuple(_record(kind, r, name) for r in _list(raw[name], name)) for name, kind in _KINDS.items()
+        name: tuple(record_from(kind, r, name) for r in _list(raw[name], name))
+        for name, kind in _KINDS.items()
     }
     archive = _list(raw["archive"], "archive")
     if not all(isinstance(entry, dict) for entry in archive):
         raise FileFault("archive: each entry must be named values in braces")
-    for finding in lists["findings"]:
-        if finding.outcome not in OUTCOMES:
-            raise FileFault(f"findings: outcome must be one of {', '.join(OUTCOMES)}")
     return JobState(site=site, **counts, **lists, archive=tuple(archive))
 
 
@@ -175,13 +177,16 @@ _TYPES = {
 }
 
 
-def _record(kind: type, raw: object, name: str):
+def record_from(kind: type, raw: object, name: str):
+    """Return a record read from plain values, or raise FileFault."""
     if not isinstance(raw, dict) or set(raw) != {f.name for f in fields(kind)}:
         raise FileFault(f"{name}: each entry must name {', '.join(f.name for f in fields(kind))}")
     for f in fields(kind):
         check_value(f"{name}.{f.name}", raw[f.name], _TYPES[f.type])
     if kind is Reading:
         check_unit(f"{name}.unit", raw["unit"])
+    if kind is FindingRecord and raw["outcome"] not in OUTCOMES:
+        raise FileFault(f"{name}: outcome must be one of {', '.join(OUTCOMES)}")
     return kind(**raw)
 
 

@@ -1,0 +1,104 @@
+"""The parts of the job that are easily left out: each with its number, decision and line on the sheet."""
+
+from __future__ import annotations
+
+import functools
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from gaslab import tables, units
+from gaslab.physics import worktop
+from gaslab.refit import context, criteria, limits
+from gaslab.refit.criteria import Finding
+from gaslab.refit.job import Job, JobError
+from gaslab.refit.site import Site
+
+HELD_BY = {"oven-projection": "oven-gap", "cut-out": "cut-out-side"}  # check -> distance measured at the site
+
+
+@dataclass(frozen=True)
+class Check:
+    """A check: the question, the number that answers it, its limit, the decision and the sheet's line."""
+
+    key: str
+    chapter: str
+    title: str
+    ask: str
+    number: str
+    unit: str
+    criterion: str
+    decision: str
+    line: str
+    source: str
+    status: str
+    note: str
+
+
+@functools.cache
+def checks() -> tuple[Check, ...]:
+    """Return every check, in the order of the job."""
+    found = []
+    for cells in tables.records("site_checks"):
+        row = {name: text for name, text in cells.items() if name != "_row"}
+        for column in ("key", "chapter", "title", "ask", "number", "criterion", "decision", "line"):
+            if not row[column]:
+                raise tables.TableError("site_checks.csv", int(cells["_row"]), column, "must be filled")
+        if row["criterion"] not in limits.rows():
+            raise tables.TableError(
+                "site_checks.csv", int(cells["_row"]), "criterion", "is not the key of a limit"
+            )
+        found.append(Check(**row))
+    return tuple(found)
+
+
+def check(key: str) -> Check:
+    """Return one check."""
+    for one in checks():
+        if one.key == key:
+            return one
+    raise JobError(f"no check is called {key!r}; known: {', '.join(c.key for c in checks())}")
+
+
+def answer(
+    job: Job,
+    key: str,
+    value: float,
+    resolution: float = 1.0,
+    more: Mapping[str, object] | None = None,
+    action: str = "",
+) -> Finding:
+    """Record the number for a check (in the check's own unit), judge it, and keep the finding.
+
+    `more` adds what the limit asks and the site does not say, such as `{"gauge": "water"}`.
+    """
+    one = check(key)
+    reading = job.record(one.chapter, one.key, value, one.unit, resolution, note=one.number)
+    finding = criteria.judge(
+        one.criterion,
+        units.to_si(reading.value, one.unit),
+        context={**context.criteria_context(job.site), **(more or {})},
+    )
+    job.finding(finding, one.chapter, about=one.key, action=action)
+    return finding
+
+
+def figure(site: Site, key: str) -> str:
+    """Return what the site's own figures say about a check, in words; empty when they say nothing."""
+    tools = site.tools
+    times = [tool.duration for tool in tools]
+    if key in HELD_BY:
+        return units.shown(context.measured(site)[HELD_BY[key]], "mm", 0)
+    if key == "mis-cut-cost":
+        return f"one wrong cut costs about £{site.worktop.miscut_cost():.0f} (invented prices)"
+    if key == "clips":
+        new = [run for run in site.runs if run.state == "new"]
+        return "; ".join(
+            f"{run.title}: {run.clips:.0f} fitted on {units.shown(run.length, 'm', 2)}" for run in new
+        )
+    if key == "noise":
+        return units.shown(worktop.noise_exposure([tool.noise for tool in tools], times), "dB(A)", 1)
+    if key == "vibration":
+        return units.shown(worktop.vibration_exposure([tool.vibration for tool in tools], times), "m/s2", 2)
+    if key == "dust":
+        return units.shown(worktop.dust_average([tool.dust for tool in tools], times), "mg/m3", 2)
+    return ""

@@ -1,0 +1,158 @@
+"""The job sheet as a printable page: pure text in, one HTML text out.
+
+All text goes through the one escape. Drawings go in as pictures (`img` with the
+SVG inside), so nothing in a drawing can restyle or hide a line of the page. The
+notice stands in the head of a table, which a printer repeats on every page.
+"""
+
+from __future__ import annotations
+
+import base64
+from collections.abc import Mapping
+
+from gaslab import units
+from gaslab.escape import html_text
+
+LARGEST_DRAWING = 3_000_000  # characters
+MARKS = {"meets": "✓", "does not meet": "✗", "cannot judge": "?", "cannot tell": "?"}
+
+_STYLE = """
+@page { size: A4; margin: 10mm; }
+* { box-sizing: border-box; }
+body { font: 8.5pt/1.25 "DejaVu Sans", Arial, sans-serif; color: #111; background: #fff; margin: 0 auto; max-width: 190mm; }
+h1 { font-size: 13pt; margin: 1mm 0; } h2 { font-size: 10pt; margin: 2.5mm 0 0.5mm; border-bottom: 0.3mm solid #111; }
+table { border-collapse: collapse; width: 100%; } td, th { text-align: left; vertical-align: top; padding: 0.2mm 1mm; }
+.lines td, .lines th { border-bottom: 0.1mm solid #999; }
+.notice { font-weight: bold; text-align: center; border: 0.5mm solid #111; padding: 0.8mm; }
+.open { border: 0.6mm solid #111; padding: 1mm; } .open p { margin: 0.4mm 0; }
+.small { font-size: 7.5pt; } .drawings { display: flex; gap: 3mm; } figure { margin: 0; flex: 1; }
+img { width: 100%; max-height: 60mm; object-fit: contain; } tr, figure { break-inside: avoid; }
+.checks { columns: 2; column-gap: 4mm; } .checks p { margin: 0 0 0.6mm; break-inside: avoid; }
+.sign { margin-top: 3mm; }
+"""
+
+_BLANK = "_" * 22
+_SIGN = f'<p class="sign">Trainee: {_BLANK} &nbsp; Supervised by: {_BLANK} &nbsp; Date: {_BLANK[:12]}</p>'
+
+
+def page(made: Mapping, open_findings: list[Mapping], drawings: Mapping[str, str]) -> str:
+    """Return the whole page."""
+    site, t = made["site"], html_text
+    body = "".join((
+        f"<h1>Job sheet: {t(site['name'])}</h1>",
+        f"<p>{t(site['address'])}. {t(site['customer'])}. Job file revision {t(made['revision'])}. {t(made['defer'])}</p>",
+        _open(open_findings),
+        _drawings(drawings),
+        _findings(made["findings"]),
+        _readings(made["readings"]),
+        _checks(made["checks"]),
+        _advice(made["advice"]),
+        _installation(made),
+        _SIGN,
+    ))  # fmt: skip
+    return (
+        '<!DOCTYPE html>\n<html lang="en-GB"><head><meta charset="utf-8">'
+        f"<title>{t(made['notice'])}</title><style>{_STYLE}</style></head><body>"
+        f'<table><thead><tr><td class="notice">{t(made["notice"])}<br>{t(made["emergency"])}</td></tr></thead>'
+        f'<tfoot><tr><td class="notice small">{t(made["notice"])}</td></tr></tfoot>'
+        f"<tbody><tr><td>{body}</td></tr></tbody></table></body></html>\n"
+    )
+
+
+def _open(findings: list[Mapping]) -> str:
+    if not findings:
+        return '<div class="open"><b>Still open: no finding.</b> Look at the checks for what was not recorded.</div>'
+    lines = "".join(f"<p>{_outcome(f['outcome'])} {_about(f)}: {html_text(f['words'])}</p>" for f in findings)
+    return f'<div class="open"><b>Still open, or open at the time: {len(findings)}</b>{lines}</div>'
+
+
+def _outcome(outcome: str) -> str:
+    return f"<b>{MARKS.get(outcome, '')} {html_text(outcome)}</b>"
+
+
+def _about(finding: Mapping) -> str:
+    about = f" ({html_text(finding['about'])})" if finding["about"] else ""
+    return html_text(finding["key"]) + about
+
+
+def _drawings(drawings: Mapping[str, str]) -> str:
+    figures = []
+    for caption, svg in drawings.items():
+        if (
+            not isinstance(svg, str)
+            or not svg.lstrip().startswith(("<svg", "<?xml"))
+            or len(svg) > LARGEST_DRAWING
+        ):
+            raise ValueError(
+                f"drawing {caption!r}: needed an SVG text of at most {LARGEST_DRAWING} characters"
+            )
+        data = base64.b64encode(svg.encode("utf-8")).decode("ascii")
+        text = html_text(caption)
+        figures.append(
+            f'<figure><img alt="{text}" src="data:image/svg+xml;base64,{data}"><figcaption>{text}</figcaption></figure>'
+        )
+    return f'<div class="drawings">{"".join(figures)}</div>' if figures else ""
+
+
+def _table(title: str, heads: tuple[str, ...], rows: list[str], nothing: str) -> str:
+    if not rows:
+        return f"<h2>{title}</h2><p>{nothing}</p>"
+    head = "".join(f"<th>{h}</th>" for h in heads)
+    return f'<h2>{title}</h2><table class="lines"><tr>{head}</tr>{"".join(rows)}</table>'
+
+
+def _row(*cells: str) -> str:
+    return "<tr>" + "".join(f"<td>{cell}</td>" for cell in cells) + "</tr>"
+
+
+def _findings(findings: list[Mapping]) -> str:
+    rows = []
+    for f in findings:
+        advice = f" {html_text(f['advice'])}." if f["advice"] else ""
+        action = f" Done: {html_text(f['action'])}." if f["action"] else ""
+        rows.append(
+            _row(
+                html_text(f["chapter"]),
+                _about(f),
+                _outcome(f["outcome"]),
+                html_text(f["words"]) + advice + action,
+            )
+        )
+    return _table("Findings", ("Ch.", "What", "Finding", "In words"), rows, "No finding yet.")
+
+
+def _readings(readings: list[Mapping]) -> str:
+    rows = []
+    for r in readings:
+        value = (
+            f"{html_text(r['value'])} {html_text(units.printed(r['unit']))} (to {html_text(r['resolution'])})"
+        )
+        note = f"{html_text(r['source'])}. {html_text(r['note'])}"
+        rows.append(_row(html_text(r["chapter"]), html_text(r["key"]), value, note, html_text(r["when"])))
+    return _table("Readings as seen", ("Ch.", "What", "Reading", "Note", "When"), rows, "No reading yet.")
+
+
+def _checks(checks: list[Mapping]) -> str:
+    lines = []
+    for c in checks:
+        unit = html_text(units.printed(c["unit"]))
+        value = "" if c["value"] is None else f" {html_text(c['value'])} {unit}: {html_text(c['number'])}."
+        state = _outcome(c["outcome"]) if c["outcome"] else f"<b>{html_text(c['state'])}</b>"
+        figure = f" Site: {html_text(c['figure'])}." if c["figure"] else ""
+        decision = "" if c["outcome"] == "meets" else f" {html_text(c['decision'])}"
+        lines.append(f"<p>{state} {html_text(c['line'])}.{value}{figure}{decision}</p>")
+    return f'<h2>Checks easily left out</h2><div class="checks small">{"".join(lines)}</div>'
+
+
+def _advice(advice: list[Mapping]) -> str:
+    rows = []
+    for a in advice:
+        answer = f"declined by {html_text(a['declined_by'])}" if a["declined_by"] else "taken"
+        rows.append(_row(html_text(a["point"]), html_text(a["given"]), answer, html_text(a["when"])))
+    return _table("Advice", ("Point", "Advice given", "Answer", "When"), rows, "No advice recorded.")
+
+
+def _installation(made: Mapping) -> str:
+    text = "; ".join(f"{html_text(what)}: {html_text(figure)}" for what, figure in made["installation"])
+    changes = "; ".join(html_text(words) for words in made["changes"]) or "none"
+    return f'<h2>Installation</h2><p class="small">{text}. Changed in the course: {changes}.</p>'
