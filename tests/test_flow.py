@@ -11,7 +11,7 @@ from gaslab.guard import InputError
 from gaslab.physics import flow
 
 GAS = {"density": 0.7353, "viscosity": 1.0877e-5}  # relative density 0.6 at 15 °C; source: CoolProp for both
-QUIET = settings(deadline=None, max_examples=60)
+QUIET = settings(deadline=None, max_examples=60, derandomize=True)
 reynolds = st.floats(1.0, 1e7)
 roughness = st.floats(0.0, 0.05)
 bores = st.floats(0.005, 0.1)

@@ -62,7 +62,7 @@ def _order(parent: tuple[int, ...]) -> tuple[int, ...]:
 
     count = len(parent)
     children: list[list[int]] = [[] for _ in range(count)]
-    roots = []
+    roots: list[int] = []
     for run, above in enumerate(parent):
         if isinstance(above, bool) or not isinstance(above, (int, np.integer)) or not -1 <= above < count:
             refuse(
