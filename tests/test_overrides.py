@@ -56,7 +56,13 @@ def test_a_changed_book_is_refused(tmp_path):
     overrides.add(book, replace(ENTRY, step="leak"))
     data = book.read_bytes()
     lines = data.splitlines(True)
-    for changed in (data.replace(b'"marks":1', b'"marks":0', 1), data[:-5], data[:-1], lines[1], lines[1] + lines[0]):
+    for changed in (
+        data.replace(b'"marks":1', b'"marks":0', 1),
+        data[:-5],
+        data[:-1],
+        lines[1],
+        lines[1] + lines[0],
+    ):
         book.write_bytes(changed)
         with pytest.raises(OverrideError, match="Restore the book"):
             overrides.in_force(book)
