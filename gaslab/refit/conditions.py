@@ -17,6 +17,7 @@ from gaslab import units
 
 _CLAUSE = re.compile(r"^([a-z][a-z_0-9]*)\s*(<=|>=|!=|<|>|=)\s*(.+)$")
 _NUMBER = re.compile(r"^(-?\d+(?:\.\d+)?)(?:\s+(\S.*))?$")
+_WORDS = re.compile(r"^[a-z0-9-]+(?:\s*\|\s*[a-z0-9-]+)*$")
 
 
 class ConditionError(ValueError):
@@ -81,6 +82,8 @@ def _clause(text: str) -> Clause:
             raise ConditionError(f"cannot read {text!r}: {error}") from None
     if op not in ("=", "!="):
         raise ConditionError(f"cannot read {text!r}: words are compared with = or != only")
+    if not _WORDS.match(value):
+        raise ConditionError(f"cannot read {text!r}: a word is small letters, figures and hyphens")
     return Clause(name, op, None, tuple(word.strip() for word in value.split("|")))
 
 

@@ -123,12 +123,8 @@ def counts(most: int, *names: str):
         name = path.rpartition(".")[2]
         if name not in names:
             raise SiteError(path, name, f"one of {', '.join(names)}")
-        if (
-            isinstance(value, bool)
-            or not isinstance(value, (int, float))
-            or value != int(value)
-            or not 0 <= value <= most
-        ):
+        plain = isinstance(value, (int, float)) and not isinstance(value, bool)
+        if not plain or not 0 <= value <= most or value != int(value):
             raise SiteError(path, value, f"a whole number from 0 to {most}")
         return int(value)
 

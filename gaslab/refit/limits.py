@@ -90,11 +90,12 @@ def rows() -> Mapping[str, tuple[Criterion, ...]]:
     for name in tables.files("criteria", ".csv"):
         file = f"criteria/{name}"
         for cells in tables.records("criteria", file):
-            found.setdefault(cells["key"], []).append(_row(file, cells))
+            found.setdefault(cells["key"], []).append(read_row(file, cells))
     return {key: tuple(limits) for key, limits in found.items()}
 
 
-def _row(file: str, cells: Mapping[str, str]) -> Criterion:
+def read_row(file: str, cells: Mapping[str, str]) -> Criterion:
+    """Return the limit in one row of a file, or raise TableError with row and column."""
     row = int(cells["_row"])
     if cells["op"] not in OPERATORS:
         raise tables.TableError(
