@@ -9,6 +9,10 @@ from gaslab import tables
 from gaslab.refit import conditions, context, criteria, limits, overlay, site
 
 WATER = {"gauge": "water"}
+FURTHER = {
+    "gauge": "water", "pipe": "copper-15", "way": "vertical", "boiler": "condensing", "wood": "softwood",
+    "escape": "controlled",
+}  # fmt: skip
 
 
 @pytest.fixture(autouse=True)
@@ -31,7 +35,8 @@ def outcome(key, reading, **more):
         ("meter-working", 1_840.0, {}, "does not meet"),
         ("meter-working", 2_300.0, {}, "meets"),
         ("meter-working", 2_310.0, {}, "does not meet"),
-        # BS 5440-2:2000 as makers quote it: under 5 m3 100 cm2; 5 to 10 m3 50 cm2, nil with a door outside; above nil.
+        # BS 5440-2:2000 as makers quote it: under 5 m3 100 cm2; 5 to 10 m3 50 cm2, nil with a door outside;
+        # above 10 m3 nil.
         ("cooker-vent", 0.0099, {"room_volume": 4.99, "door_outside": False}, "does not meet"),
         ("cooker-vent", 0.0100, {"room_volume": 4.99, "door_outside": True}, "meets"),
         ("cooker-vent", 0.0049, {"room_volume": 5.0, "door_outside": False}, "does not meet"),
@@ -43,7 +48,7 @@ def outcome(key, reading, **more):
         # BS 6891: no more than 1 mbar from meter to appliance. 1.15 mbar is over it.
         ("pipe-drop", 100.0, {}, "meets"),
         ("pipe-drop", 115.0, {}, "does not meet"),
-        # Industry-body note on condensing boilers: 350 ppm and a ratio of 0.0040; 350/8.7 % is 0.00402, read 0.0040.
+        # Industry-body note on condensing boilers: 350 ppm and 0.0040; 350 ppm/8.7 % is 0.00402, read 0.0040.
         ("boiler-co", 350e-6, {}, "meets"),
         ("boiler-co", 351e-6, {}, "does not meet"),
         ("boiler-co-ratio", 0.00402, {"boiler": "condensing"}, "meets"),
@@ -237,8 +242,7 @@ def test_every_row_is_read_and_at_most_one_limit_in_force_applies():
     ]
     for key in criteria.keys():
         for known in rooms:
-            everything = {**context.criteria_context(site.load()), **known, "gauge": "water", "pipe": "copper-15",
-                          "way": "vertical", "boiler": "condensing", "wood": "softwood", "escape": "controlled"}  # fmt: skip
+            everything = {**context.criteria_context(site.load()), **known, **FURTHER}
             criteria.criterion(key, everything, entries=())  # two at once would raise
 
 

@@ -7,7 +7,7 @@ import json
 
 import pytest
 
-from gaslab.refit import checks, criteria, jobsheet
+from gaslab.refit import checks, criteria, jobsheet, overlay
 from gaslab.refit.job import Job
 from gaslab.refit.jobsheet_page import page
 
@@ -129,8 +129,6 @@ def test_drawings_go_in_as_pictures_and_cannot_restyle_the_page(job):
 
 
 def test_an_entered_limit_prints_edition_clause_name_and_date(job):
-    from gaslab.refit import overlay
-
     entry = overlay.Entry("permitted-drop", 5.0, "mbar", "Edition X", "clause Y", "A. Tutor", "2026-11-25")
     job.finding(criteria.judge("permitted-drop", 60.0, entries=(entry,)), "04")
     made = jobsheet.sheet(job)
@@ -150,11 +148,12 @@ def test_every_check_easily_left_out_has_its_number_decision_and_line(job):
     assert lines["relit"]["state"] == "not recorded"
     # The parts of the job that the course promises not to leave out.
     assert set(lines) == {
-        "who-may-work", "data-plate", "gas-family-injectors", "oven-isolated", "oven-projection", "pipe-or-hose",
-        "other-appliances-before", "other-appliances-after", "building-control", "voltage-sweep", "control-off",
-        "continuity-bond", "open-ends", "clips", "cut-out", "mis-cut-cost", "noise", "vibration", "dust",
-        "clamps-and-seal", "electrical-handed-over", "leak-fluid", "smell-of-gas", "flame-picture",
-        "best-practice", "relit", "controls-shown", "instructions-left",
+        "who-may-work", "data-plate", "gas-family-injectors", "oven-isolated", "oven-projection",
+        "pipe-or-hose", "other-appliances-before", "other-appliances-after", "building-control",
+        "voltage-sweep", "control-off", "continuity-bond", "open-ends", "clips", "cut-out",
+        "mis-cut-cost", "noise", "vibration", "dust", "clamps-and-seal", "electrical-handed-over",
+        "leak-fluid", "smell-of-gas", "flame-picture", "best-practice", "relit", "controls-shown",
+        "instructions-left",
     }  # fmt: skip
 
 

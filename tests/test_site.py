@@ -44,7 +44,7 @@ def test_the_published_example_of_an_installation_volume():
 
 
 def test_the_refit_example_of_an_installation_volume():
-    """Source: the same table by hand: 11 m of 22 mm and 4 m of 15 mm, 0.006888 with an E6, 0.012488 with a U6."""
+    """Source: the same table by hand, 11 m of 22 mm and 4 m of 15 mm: 0.006888 (E6), 0.012488 (U6)."""
     home = site.load()
     first, second = home.runs[0].with_length("a", 11.0), home.runs[1].with_length("b", 4.0)
     home = dataclasses.replace(home, runs=(first, dataclasses.replace(second, pipe="copper-15")))
@@ -54,7 +54,7 @@ def test_the_refit_example_of_an_installation_volume():
 
 
 def test_the_exact_bores_differ_from_the_table_as_published():
-    """Source: pipe dimensions (EN 1057): 15 mm holds 0.00014527 m3/m, the trade's table says 0.00014, 3.6 % low."""
+    """Source: pipe dimensions (EN 1057): 15 mm holds 0.00014527 m3/m; the trade's table says 0.00014."""
     home = site.load()
     run = home.run("kitchen")
     only = dataclasses.replace(home, runs=(run,))

@@ -236,7 +236,7 @@ def replaced(part, steps: list[str], value, path: str):
         index, inner = member(held, rest[0], path)
         if len(rest) < 2:
             raise SiteError(path, "a whole part", "one of its values: name a field after it")
-        new = held[:index] + (replaced(inner, rest[1:], value, path),) + held[index + 1 :]
+        new = (*held[:index], replaced(inner, rest[1:], value, path), *held[index + 1 :])
     elif kind.counts and len(rest) == 1:
         new = MappingProxyType({**held, rest[0]: kind.check(path, value)})
     elif kind.part and not kind.many and rest:

@@ -19,9 +19,11 @@ MARKS = {"meets": "✓", "does not meet": "✗", "cannot judge": "?", "cannot te
 _STYLE = """
 @page { size: A4; margin: 10mm; }
 * { box-sizing: border-box; }
-body { font: 8.5pt/1.25 "DejaVu Sans", Arial, sans-serif; color: #111; background: #fff; margin: 0 auto; max-width: 190mm; }
-h1 { font-size: 13pt; margin: 1mm 0; } h2 { font-size: 10pt; margin: 2.5mm 0 0.5mm; border-bottom: 0.3mm solid #111; }
-table { border-collapse: collapse; width: 100%; } td, th { text-align: left; vertical-align: top; padding: 0.2mm 1mm; }
+body { font: 8.5pt/1.25 "DejaVu Sans", Arial, sans-serif; color: #111; background: #fff; }
+body { margin: 0 auto; max-width: 190mm; } h1 { font-size: 13pt; margin: 1mm 0; }
+h2 { font-size: 10pt; margin: 2.5mm 0 0.5mm; border-bottom: 0.3mm solid #111; }
+table { border-collapse: collapse; width: 100%; }
+td, th { text-align: left; vertical-align: top; padding: 0.2mm 1mm; }
 .lines td, .lines th { border-bottom: 0.1mm solid #999; }
 .notice { font-weight: bold; text-align: center; border: 0.5mm solid #111; padding: 0.8mm; }
 .open { border: 0.6mm solid #111; padding: 1mm; } .open p { margin: 0.4mm 0; }
@@ -40,7 +42,8 @@ def page(made: Mapping, open_findings: list[Mapping], drawings: Mapping[str, str
     site, t = made["site"], html_text
     body = "".join((
         f"<h1>Job sheet: {t(site['name'])}</h1>",
-        f"<p>{t(site['address'])}. {t(site['customer'])}. Job file revision {t(made['revision'])}. {t(made['defer'])}</p>",
+        f"<p>{t(site['address'])}. {t(site['customer'])}. Job file revision {t(made['revision'])}.</p>",
+        f"<p>{t(made['defer'])}</p>",
         _open(open_findings),
         _drawings(drawings),
         _findings(made["findings"]),
@@ -50,10 +53,11 @@ def page(made: Mapping, open_findings: list[Mapping], drawings: Mapping[str, str
         _installation(made),
         _SIGN,
     ))  # fmt: skip
+    head = f"{t(made['notice'])}<br>{t(made['emergency'])}"
     return (
         '<!DOCTYPE html>\n<html lang="en-GB"><head><meta charset="utf-8">'
         f"<title>{t(made['notice'])}</title><style>{_STYLE}</style></head><body>"
-        f'<table><thead><tr><td class="notice">{t(made["notice"])}<br>{t(made["emergency"])}</td></tr></thead>'
+        f'<table><thead><tr><td class="notice">{head}</td></tr></thead>'
         f'<tfoot><tr><td class="notice small">{t(made["notice"])}</td></tr></tfoot>'
         f"<tbody><tr><td>{body}</td></tr></tbody></table></body></html>\n"
     )
@@ -61,7 +65,8 @@ def page(made: Mapping, open_findings: list[Mapping], drawings: Mapping[str, str
 
 def _open(findings: list[Mapping]) -> str:
     if not findings:
-        return '<div class="open"><b>Still open: no finding.</b> Look at the checks for what was not recorded.</div>'
+        look = "Look at the checks for what was not recorded."
+        return f'<div class="open"><b>Still open: no finding.</b> {look}</div>'
     lines = "".join(f"<p>{_outcome(f['outcome'])} {_about(f)}: {html_text(f['words'])}</p>" for f in findings)
     return f'<div class="open"><b>Still open, or open at the time: {len(findings)}</b>{lines}</div>'
 
@@ -88,9 +93,8 @@ def _drawings(drawings: Mapping[str, str]) -> str:
             )
         data = base64.b64encode(svg.encode("utf-8")).decode("ascii")
         text = html_text(caption)
-        figures.append(
-            f'<figure><img alt="{text}" src="data:image/svg+xml;base64,{data}"><figcaption>{text}</figcaption></figure>'
-        )
+        picture = f'<img alt="{text}" src="data:image/svg+xml;base64,{data}">'
+        figures.append(f"<figure>{picture}<figcaption>{text}</figcaption></figure>")
     return f'<div class="drawings">{"".join(figures)}</div>' if figures else ""
 
 

@@ -14,14 +14,18 @@ from gaslab.guard import PRESSURE_GAUGE, between, positive, zero_or_more
 from gaslab.refit.fields import SiteError, choice, counts, label, many, number, words, yes_no
 
 DIRECTIONS = {
-    "east": (1, 0, 0), "west": (-1, 0, 0), "north": (0, 1, 0), "south": (0, -1, 0), "up": (0, 0, 1), "down": (0, 0, -1),
+    "east": (1, 0, 0), "west": (-1, 0, 0), "north": (0, 1, 0), "south": (0, -1, 0),
+    "up": (0, 0, 1), "down": (0, 0, -1),
 }  # fmt: skip
 LONGEST_RUN = 60.0  # m: a longer run is outside a small home's installation
 
 
 @dataclass(frozen=True)
 class Meter:
-    """The gas meter and its regulator. `lock_up` is the pressure at no flow; `droop` is lost at full capacity."""
+    """The gas meter and its regulator.
+
+    `lock_up` is the pressure at no flow; `droop` is lost at full capacity.
+    """
 
     type: str = choice(table="meters")
     node: str = label()
@@ -87,7 +91,9 @@ class Run:
         level = self.length - upright
         if level == 0.0:
             level, upright = self.length, 0.0
-        need = f"a number above {upright:g} and at most {LONGEST_RUN:g} m (length of the run; its upright legs take {upright:g} m)"
+        need = (
+            f"a number above {upright:g} and at most {LONGEST_RUN:g} m (its upright legs take {upright:g} m)"
+        )
         plain = isinstance(value, (int, float)) and not isinstance(value, bool)
         if not plain or not upright < value <= LONGEST_RUN:
             raise SiteError(path, value, need)

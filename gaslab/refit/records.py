@@ -33,7 +33,8 @@ class Change:
 
     def words(self) -> str:
         """Return the change as one line."""
-        return f"{self.path}: {_short(self.was)} became {_short(self.value)} (chapter {self.chapter}, {self.when})"
+        where = f"chapter {self.chapter}, {self.when}"
+        return f"{self.path}: {_short(self.was)} became {_short(self.value)} ({where})"
 
 
 @dataclass(frozen=True)

@@ -214,10 +214,10 @@ class Site:
             if id not in joined:
                 raise SiteError("loads", id, f"an appliance that is joined up: {', '.join(joined)}")
             try:
-                fraction = checked("site.loads", id, FRACTION, fraction)
+                part = checked("site.loads", id, FRACTION, fraction)
             except InputError as error:
                 raise SiteError(f"loads.{id}", error.got, error.need) from None
-            taken[self.end_index(joined[id].node)] += fraction * self.heat_input_gross(id) / self.cv_gross
+            taken[self.end_index(joined[id].node)] += part * self.heat_input_gross(id) / self.cv_gross
         return taken
 
     def pipe_volume(self, basis: str = "trade", state: str = "") -> float:
