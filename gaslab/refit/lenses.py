@@ -86,11 +86,16 @@ class Sizing:
 def sizing(site: Site, fractions: Mapping[str, float] | None = None, stage: str = "after") -> Sizing:
     """Return losses and pressures with the meter outlet held at its setting.
 
-    Losses are friction only: the small gain of light gas rising is left out of a sizing sum.
+    A loss is friction only. A pressure counts the small gain of light gas in a rising run too.
     """
     tree = site.tree()
     state = network.solve(
-        tree, site.loads(fractions, stage), site.meter.pressure_setting, site.gas_density(), site.viscosity()
+        tree,
+        site.loads(fractions, stage),
+        site.meter.pressure_setting,
+        site.gas_density(),
+        site.viscosity(),
+        site.air_density(),
     )
     parts = []
     for number, run in enumerate(site.runs):
@@ -205,8 +210,8 @@ def timed_rate(site: Site, heat_input_gross: float, duration: float, meter: str 
     kind = meter or site.meter.type
     digit = tables.si("meters", kind, "digit")
     true_rate = heat_input_gross / site.cv_gross
-    first = metering.index_reading(start, digit)
-    last = metering.index_reading(start + true_rate * duration, digit)
+    first = float(metering.index_reading(start, digit))
+    last = float(metering.index_reading(start + true_rate * duration, digit))
     volume = last - first
     ratio = tables.si("practice", "gross-to-net", "ratio")
     rate = metering.gas_rate(max(volume, 0.0), duration)
@@ -235,7 +240,7 @@ class ShutOff:
 
 def shut_off(site: Site, burner: Burner, room: str = "kitchen") -> ShutOff:
     """Return how soon a burner's flame supervision shuts, and how much unburnt gas it lets by."""
-    time = flame.drop_out_time(burner.emf_hot, burner.emf_release, burner.time_constant)
+    time = float(flame.drop_out_time(burner.emf_hot, burner.emf_release, burner.time_constant))
     passed = flame.gas_passed(burner_flow(site, burner), time)
     return ShutOff(burner, time, passed, purging.room_fraction(passed, site.room(room).volume))
 
