@@ -33,7 +33,7 @@ def lsat6() -> np.ndarray:
 
 
 def test_lsat6_published_figures(lsat6):
-    """Facilities, item-rest r, alpha, alpha if deleted, SEM and Livingston from the table in the literature note.
+    """Figures of the literature note, recomputed there from the table of response patterns.
 
     The score counts 3, 20, 85, 237, 357, 298 are the table's own margin.
     """
@@ -151,7 +151,7 @@ def test_part_marks_interval_against_scipy(cohort):
 
 
 def test_upper_lower_by_hand():
-    """100 attempts with totals 1 to 100: the item right from total 74 up only; groups are 27 each, so D = 1."""
+    """100 attempts with totals 1 to 100: right from total 74 up only; groups of 27, so D = 1."""
     totals = np.arange(1.0, 101.0)
     assert analysis.upper_lower((totals >= 74).astype(float), totals, 1) == pytest.approx(1.0)
     assert analysis.upper_lower((totals >= 87).astype(float), totals, 1) == pytest.approx(14 / 27)

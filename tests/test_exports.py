@@ -11,13 +11,14 @@ import pytest
 from lxml import etree
 
 from gaslab import escape
-from gaslab.assess import analysis, exports, pictures, qti_results, standard
+from gaslab.assess import analysis, chain, exports, pictures, qti_results, standard
 from gaslab.assess.results import Result, SlipCounter, StepResult, teach_next
 
 
 def step(item="q01", text="-0.4", read="-0.4", marks=1, slip="", **more) -> StepResult:
     fields = {
-        "family": "leak-from-drop", "step": "drop", "kind": "sum", "unit": "mbar", "outcome": "right", "most": 1,
+        "family": "leak-from-drop", "step": "drop", "kind": "sum", "unit": "mbar", "outcome": "right",
+        "most": 1,
         "precise": True, "rule": "S1", "words": "In the band.",
     }  # fmt: skip
     return StepResult(item=item, text=text, read=read, marks=marks, slip=slip, **{**fields, **more})
@@ -78,7 +79,7 @@ def test_numbers_stay_numbers():
 
 
 def test_rfc_4180():
-    """RFC 4180: CRLF after each record, quotes around cells with quotes, commas or line breaks, quotes doubled."""
+    """RFC 4180: CRLF after each record, cells with quotes, commas or breaks are quoted, quotes doubled."""
     data = exports.csv_bytes(
         {"a": exports.TEXT, "b": exports.TEXT}, [('say "hi"', "x,y"), ("one\r\ntwo", "é")]
     )
@@ -174,9 +175,9 @@ def test_results_in_xml_keep_what_was_typed():
 
 
 def test_json_refuses_what_json_has_not():
-    assert json.loads(exports.json_bytes({"a": "é"})) == {"a": "é"}
+    assert json.loads(chain.json_bytes({"a": "é"})) == {"a": "é"}
     with pytest.raises(ValueError, match="JSON"):
-        exports.json_bytes({"a": float("nan")})
+        chain.json_bytes({"a": float("nan")})
 
 
 @pytest.mark.parametrize(

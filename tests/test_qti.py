@@ -16,11 +16,13 @@ from gaslab.assess import frozen, qti, qti_names, qti_read, qti_run
 ROOM = Path(qti.__file__).parent
 STEP = frozen.Step(
     "heat", "sum", "What is the gross heat input?", "kW", ("kW", "MJ", "m3/h"), 13.0, 12.9, 13.1, 1, None, 2,
-    (frozen.Slip("net-for-gross", 11.7, "That is the net figure."), frozen.Slip("per-minute", 0.78, "Seconds, not minutes.")),
+    (frozen.Slip("net-for-gross", 11.7, "That is the net figure."),
+     frozen.Slip("per-minute", 0.78, "Seconds, not minutes.")),
     "Seconds first.", "0.020 × 3600 ÷ 60 = 1.2 m³/h. Then × 39.0 ÷ 3.6 = 13.0 kW.",
 )  # fmt: skip
 FIRST = frozen.Step(
-    "rate", "set-up", "What is the gas rate?", "m3/h", ("m3/h", "m3/s"), 1.2, 1.195, 1.2051, None, 3, 1, (), "", "",
+    "rate", "set-up", "What is the gas rate?", "m3/h", ("m3/h", "m3/s"), 1.2, 1.195, 1.2051, None, 3, 1, (),
+    "", "",
 )  # fmt: skip
 ITEM = frozen.Item(
     "q01-heat", "gas-rate-metric", "1", "Gross heat input from a meter reading",
@@ -46,7 +48,7 @@ def test_an_item_is_valid_against_our_grammar(version):
 
 
 def test_element_order_is_the_standards_own():
-    """responseDeclaration, outcomeDeclaration, templateDeclaration, itemBody, responseProcessing, modalFeedback."""
+    """As the literature note lists it."""
     tags = [etree.QName(child).localname for child in etree.fromstring(qti.item_xml(ITEM))]
     order = [
         "responseDeclaration",
@@ -84,7 +86,7 @@ def test_the_worked_example_of_the_note(version):
 
 
 def test_the_interpreter_on_a_hand_written_item():
-    """The rule of `equal` in the standard: x - t0 <= y <= x + t1, x first, bounds included; NULL meets nothing."""
+    """The rule of `equal` in the standard: x - t0 <= y <= x + t1, bounds included; NULL meets nothing."""
     space = qti_names.DIALECTS["2.1"].item_namespace
     item = f"""<assessmentItem xmlns="{space}"><responseDeclaration identifier="A" cardinality="single"
       baseType="float"><correctResponse><value>100</value></correctResponse></responseDeclaration>
@@ -109,7 +111,7 @@ def test_the_interpreter_on_a_hand_written_item():
 )
 @VERSIONS
 def test_bounds_survive_awkward_numbers(value, lo, hi, version):
-    """Negative, zero-centred, tiny and large bands: lo and hi are in, a thousandth of the band outside is not."""
+    """Negative, zero-centred, tiny and large bands: lo and hi are in, just outside is not."""
     step = replace(STEP, value=value, lo=lo, hi=hi, slips=())
     item = replace(ITEM, steps=(step,))
     out = (hi - lo) * 1e-3

@@ -216,7 +216,8 @@ def analyse(names: list[str], marks: object, most: object) -> Analysis:
     mean = float(np.mean(totals)) if count else 0.0
     if count < FEWEST:
         sentence = (
-            f"Not enough attempts: {count}, and {FEWEST} are needed. With so few, chance outweighs the question. "
+            f"Not enough attempts: {count}, and {FEWEST} are needed. "
+            "With so few, chance outweighs the question. "
             "Gather more sittings of the same families."
         )
         return Analysis(count, (), mean, 0.0, Interval(None, None, None, sentence), None, sentence)

@@ -51,7 +51,8 @@ class Attempt:
             os.close(os.open(attempt.path, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600))
         except FileExistsError:
             raise AttemptError(
-                f"Candidate {candidate} has begun this paper already. Resume that attempt; nothing was overwritten."
+                f"Candidate {candidate} has begun this paper already. Resume that attempt; "
+                "nothing was overwritten."
             ) from None
         _sync_folder(folder)
         attempt._append(

@@ -39,6 +39,14 @@ def canonical(event: Mapping) -> bytes:
     ).encode("ascii")
 
 
+def json_bytes(value: object) -> bytes:
+    """Return JSON in one fixed form, so that the same content is the same bytes."""
+    return (
+        json.dumps(value, sort_keys=True, indent=1, allow_nan=False, ensure_ascii=True).encode("ascii")
+        + b"\n"
+    )
+
+
 def link(previous: bytes, event_bytes: bytes) -> bytes:
     """Return the link (32 bytes) of an event in its canonical form after `previous`."""
     return hashlib.sha256(TAG + previous + event_bytes).digest()

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import csv
 import io
-import json
 import math
 from collections.abc import Iterable, Mapping, Sequence
 
@@ -55,8 +54,10 @@ def _cell(name: str, kind: str, value: object) -> str:
 
 STEP_COLUMNS = {
     "candidate": TEXT, "form": TEXT, "item": TEXT, "family": TEXT, "step": TEXT, "kind": TEXT, "answer": TEXT,
-    "unit": TEXT, "read": NUMBER, "outcome": TEXT, "marks": NUMBER, "most": NUMBER, "precise": NUMBER, "slip": TEXT,
-    "follow_through": NUMBER, "consistent_but_unsafe": NUMBER, "rule": TEXT, "reason": TEXT, "override_reason": TEXT,
+    "unit": TEXT, "read": NUMBER, "outcome": TEXT, "marks": NUMBER, "most": NUMBER, "precise": NUMBER,
+    "slip": TEXT,
+    "follow_through": NUMBER, "consistent_but_unsafe": NUMBER, "rule": TEXT, "reason": TEXT,
+    "override_reason": TEXT,
 }  # fmt: skip
 
 
@@ -78,16 +79,19 @@ def _step_rows(results: Iterable[Result]) -> Iterable[Sequence]:
 def results_csv(
     results: Iterable[Result], decisions: Mapping[str, Decision] | None = None, *, spreadsheet: bool = False
 ) -> bytes:
-    """Return one row an attempt: score, precision, critical items missed, and the decision where there is one."""
+    """Return one row an attempt: score, precision, critical items missed, and any decision."""
     columns = {
-        "candidate": TEXT, "form": TEXT, "score": NUMBER, "most": NUMBER, "precise": NUMBER, "precise_of": NUMBER,
-        "critical_missed": TEXT, "decision": TEXT, "reason": TEXT, "receipt": TEXT, "seconds": NUMBER, "file": TEXT,
+        "candidate": TEXT, "form": TEXT, "score": NUMBER, "most": NUMBER, "precise": NUMBER,
+        "precise_of": NUMBER,
+        "critical_missed": TEXT, "decision": TEXT, "reason": TEXT, "receipt": TEXT, "seconds": NUMBER,
+        "file": TEXT,
     }  # fmt: skip
     rows = []
     for r in results:
         made = (decisions or {}).get(r.candidate)
         rows.append((
-            r.candidate, r.form, r.score, r.most, *r.precision, " ".join(r.missed), made.outcome if made else "",
+            r.candidate, r.form, r.score, r.most, *r.precision, " ".join(r.missed),
+            made.outcome if made else "",
             made.reason if made else "", r.receipt, r.seconds, r.file,
         ))  # fmt: skip
     return csv_bytes(columns, rows, spreadsheet=spreadsheet)
@@ -101,11 +105,13 @@ def items_csv(found: Analysis, *, spreadsheet: bool = False) -> bytes:
     """Return the item analysis with its intervals; a refused analysis is one row that says so."""
     columns = {
         "item": TEXT, "attempts": NUMBER, "facility": NUMBER, "facility_low": NUMBER, "facility_high": NUMBER,
-        "item_rest_r": NUMBER, "r_low": NUMBER, "r_high": NUMBER, "upper_lower": NUMBER, "alpha_without": NUMBER,
+        "item_rest_r": NUMBER, "r_low": NUMBER, "r_high": NUMBER, "upper_lower": NUMBER,
+        "alpha_without": NUMBER,
         "note": TEXT,
     }  # fmt: skip
     rows: list[Sequence] = [
-        (i.name, found.attempts, *_three(i.facility), *_three(i.discrimination), i.upper_lower, i.alpha_without,
+        (i.name, found.attempts, *_three(i.facility), *_three(i.discrimination), i.upper_lower,
+         i.alpha_without,
          " ".join((*i.flags, i.discrimination.why)).strip())
         for i in found.items
     ]  # fmt: skip
@@ -128,12 +134,4 @@ def slips_csv(rows: Iterable[SlipCount], *, spreadsheet: bool = False) -> bytes:
         columns,
         ((r.family, r.step, r.slip, r.count, r.answers, r.share) for r in rows),
         spreadsheet=spreadsheet,
-    )
-
-
-def json_bytes(value: object) -> bytes:
-    """Return JSON in one fixed form: sorted keys, ASCII, no NaN, so that the same content is the same bytes."""
-    return (
-        json.dumps(value, sort_keys=True, indent=1, allow_nan=False, ensure_ascii=True).encode("ascii")
-        + b"\n"
     )

@@ -91,7 +91,8 @@ def secret_spellings(secret: bytes) -> tuple[str, ...]:
     """Return the secret as hexadecimal, base 64, base 32, Crockford base 32 and a whole number."""
     whole = secret + bytes(-len(secret) % 5)
     return (
-        secret.hex(), base64.b64encode(secret).decode().rstrip("="), base64.urlsafe_b64encode(secret).decode().rstrip("="),
+        secret.hex(), base64.b64encode(secret).decode().rstrip("="),
+        base64.urlsafe_b64encode(secret).decode().rstrip("="),
         base64.b32encode(secret).decode().rstrip("="), crockford(whole), str(int.from_bytes(secret, "big")),
     )  # fmt: skip
 

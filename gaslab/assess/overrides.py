@@ -48,7 +48,8 @@ def checked(entry: Override) -> Override:
         or not SHORTEST_REASON <= len(entry.reason.strip()) <= LONGEST_REASON
     ):
         raise OverrideError(
-            f"Write the reason in {SHORTEST_REASON} to {LONGEST_REASON} characters. Someone may ask for it in a year."
+            f"Write the reason in {SHORTEST_REASON} to {LONGEST_REASON} characters. "
+            "Someone may ask for it in a year."
         )
     if (
         not isinstance(entry.initials, str)

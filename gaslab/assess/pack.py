@@ -10,6 +10,7 @@ import hashlib
 from collections.abc import Callable, Mapping
 from pathlib import Path
 
+import gaslab
 from gaslab import units
 from gaslab.assess import chain, records
 from gaslab.assess.attempts import Attempt
@@ -101,9 +102,7 @@ def item_data(item: Item, reading: Mapping | None = None) -> dict:
 
 def paper_json(paper: str, form: str, title: str, date: str, questions: list[dict]) -> bytes:
     """Return the trainee's file for the notebook, in one fixed form."""
-    from gaslab.assess.exports import json_bytes
-
-    return json_bytes(
+    return chain.json_bytes(
         {"kind": KIND, "paper": paper, "form": form, "title": title, "date": date, "items": questions}
     )
 
@@ -117,7 +116,8 @@ def digest(data: bytes) -> str:
 STYLE = """
 body{font-family:sans-serif;font-size:large;line-height:normal;max-width:none;margin:auto;color:black;background:white}
 section{page-break-inside:avoid;border-top:thin solid black}
-table{border-collapse:collapse}td,th{border:thin solid black;text-align:left;vertical-align:top;font-weight:normal}
+table{border-collapse:collapse}
+td,th{border:thin solid black;text-align:left;vertical-align:top;font-weight:normal}
 .box{display:inline-block;border:thin solid black;white-space:pre}.stem{white-space:pre-line}
 """
 BOX = "\u00a0" * 24
@@ -153,12 +153,14 @@ def paper_html(
     title: str,
     date: str,
     items: tuple[Item, ...],
+    *,
     pictures: Mapping[str, str] | None = None,
 ) -> bytes:
     """Return the printable paper."""
     pictures = pictures or {}
     head = (
-        f"<h1>{html_text(title)}</h1>\n<p>Paper {html_text(paper)}, {html_text(form)}. Date: {html_text(date)}</p>\n"
+        f"<h1>{html_text(title)}</h1>\n"
+        f"<p>Paper {html_text(paper)}, {html_text(form)}. Date: {html_text(date)}</p>\n"
         f'<p>Candidate number <span class="box">{BOX}</span> Do not write your name.</p>\n'
         "<p>Show how you worked. Write the number and its unit.</p>\n"
     )
@@ -199,8 +201,6 @@ def begin(
     paper_file: Path, candidate: str, folder: Path, clock: Callable[[], float] | None = None
 ) -> Attempt:
     """Begin an attempt at a paper file for one candidate number; see `attempts`."""
-    import gaslab
-
     data = Path(paper_file).read_bytes()
     paper = read_paper(data)
     timing = {} if clock is None else {"clock": clock}

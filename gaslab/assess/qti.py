@@ -68,26 +68,27 @@ def item_tree(item: Item) -> Element:
     return root
 
 
-def _declare(root: Element, tag: str, name: str, base: str, kind: str = "", value: str = "") -> Element:
+_HOLDERS = {"responseDeclaration": "correctResponse"}  # all others hold a defaultValue
+
+
+def _declare(root: Element, tag: str, name: str, base: str, value: str | None = None) -> Element:
     made = SubElement(root, tag, {"identifier": name, "cardinality": "single", "baseType": base})
-    if kind:
-        SubElement(SubElement(made, kind), "value").text = value
+    if value is not None:
+        SubElement(SubElement(made, _HOLDERS.get(tag)), "value").text = value
     return made
 
 
 def _responses(root: Element, number: int, step: Step) -> None:
     right = f"U{step.units_offered.index(step.unit) + 1}"
-    _declare(
-        root, "responseDeclaration", f"ANSWER_{number}", "float", "correctResponse", decimal_text(step.value)
-    )
-    _declare(root, "responseDeclaration", f"UNIT_{number}", "identifier", "correctResponse", right)
+    _declare(root, "responseDeclaration", f"ANSWER_{number}", "float", decimal_text(step.value))
+    _declare(root, "responseDeclaration", f"UNIT_{number}", "identifier", right)
 
 
 def _outcome(root: Element, name: str, base: str, most: int | None = None) -> None:
     if most is None:
         _declare(root, "outcomeDeclaration", name, base)
         return
-    made = _declare(root, "outcomeDeclaration", name, base, "defaultValue", "0")
+    made = _declare(root, "outcomeDeclaration", name, base, "0")
     made.set("normalMaximum", str(most))
     made.set("normalMinimum", "0")
 
@@ -97,20 +98,16 @@ def _constants(root: Element, item: Item) -> None:
     for name, value in item.params.items():
         base = "string" if isinstance(value, str) else "integer" if isinstance(value, int) else "float"
         shown = str(value) if base != "float" else decimal_text(value)
-        _declare(root, "templateDeclaration", f"P_{name}", base, "defaultValue", shown)
+        _declare(root, "templateDeclaration", f"P_{name}", base, shown)
     for number, step in enumerate(item.steps, start=1):
         for name, value in (("LOW", step.lo), ("HIGH", step.hi)):
-            _declare(
-                root, "templateDeclaration", f"{name}_{number}", "float", "defaultValue", decimal_text(value)
-            )
+            _declare(root, "templateDeclaration", f"{name}_{number}", "float", decimal_text(value))
         for name, value in (("PLACES", step.places), ("FIGURES", step.figures)):
             if value is not None:
-                _declare(
-                    root, "templateDeclaration", f"{name}_{number}", "integer", "defaultValue", str(value)
-                )
+                _declare(root, "templateDeclaration", f"{name}_{number}", "integer", str(value))
         for slip in step.slips:
             value = decimal_text(slip.value)
-            _declare(root, "templateDeclaration", f"S{number}_{slip.id}", "float", "defaultValue", value)
+            _declare(root, "templateDeclaration", f"S{number}_{slip.id}", "float", value)
 
 
 def _body(root: Element, item: Item) -> None:
@@ -166,7 +163,8 @@ def _unit_is_right(parent: Element, number: int) -> None:
 
 def _near(parent: Element, number: int, allowed: str, centre: Element) -> None:
     equal = SubElement(parent, "equal", {
-        "toleranceMode": "absolute", "tolerance": allowed, "includeLowerBound": "true", "includeUpperBound": "true",
+        "toleranceMode": "absolute", "tolerance": allowed, "includeLowerBound": "true",
+        "includeUpperBound": "true",
     })  # fmt: skip
     equal.append(centre)
     SubElement(equal, "variable", {"identifier": f"ANSWER_{number}"})

@@ -169,7 +169,8 @@ def _item(tree: Element) -> Item:
     steps = tuple(_step(tree, number, ask, constants, rubrics) for number, ask in enumerate(asks, start=1))
     stem = next(p for p in body.iter("p") if p.get("class") == "stem").text or ""
     return checked(Item(
-        tree.attrib["identifier"], tree.attrib["label"], tree.attrib["toolVersion"], tree.attrib["title"], stem,
+        tree.attrib["identifier"], tree.attrib["label"], tree.attrib["toolVersion"], tree.attrib["title"],
+        stem,
         params, steps, body.get("class") == "critical", rubrics["source"],
     ))  # fmt: skip
 

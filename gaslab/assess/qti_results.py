@@ -55,5 +55,6 @@ def _variable(parent: Element, tag: str, name: str, base: str, value: str | None
 def results_package(results: Iterable[Result], paper: str, date: str) -> bytes:
     """Return a zip with one result file for each attempt."""
     return qti.zipped({
-        f"results/{file_name(result.candidate, '.xml')}": result_xml(result, paper, date) for result in results
+        f"results/{file_name(result.candidate, '.xml')}": result_xml(result, paper, date)
+        for result in results
     })  # fmt: skip

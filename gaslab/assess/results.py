@@ -107,7 +107,8 @@ class SlipCounter:
 def teach_next(rows: Sequence[SlipCount]) -> tuple[str, ...]:
     """Return a sentence for each slip that more than a quarter made: these are worth a lesson."""
     return tuple(
-        f"{row.count} of {row.answers} made the slip {row.slip} in {row.family}, step {row.step}. Teach it again."
+        f"{row.count} of {row.answers} made the slip {row.slip} in {row.family}, step {row.step}. "
+        "Teach it again."
         for row in rows
         if row.share > 0.25
     )
