@@ -1,194 +1,257 @@
-"""The course's commands. Needs only Python 3.11 or newer; makes everything else itself.
+"""The course's own commands. Run with the Python that is on the machine; needs nothing installed.
 
-    python3 gaslab/course.py open     make the environment if need be, and open the course
-    python3 gaslab/course.py test     make it if need be, and pass the tests
-    python3 gaslab/course.py long     the long run: every check at its full size
-    python3 gaslab/course.py bench    the speed comparisons, as one table
-    python3 gaslab/course.py stick F  make an offline copy of the course in folder F
-    python3 gaslab/course.py stamp    run the notebooks and keep their plain-text outputs
+    python3 gaslab/course.py open        make the environment if need be, and open the course
+    python3 gaslab/course.py test        make it if need be, and pass the tests
+    python3 gaslab/course.py check       format, lint and types
+    python3 gaslab/course.py stamp       run every notebook anew and store its plain-text results
+    python3 gaslab/course.py long        the long run: everything that takes too long for every day
+    python3 gaslab/course.py bench       speed, side by side, as a table
+    python3 gaslab/course.py stick F     a folder F for a classroom with no internet
 
-On Windows write `py gaslab\\course.py open`.
+On Windows write: py gaslab\\course.py open
 """
 
-from __future__ import annotations
-
 import hashlib
+import json
 import os
 import shutil
 import subprocess
 import sys
 import tempfile
-import time
-import venv
+import xml.etree.ElementTree as ElementTree
 from pathlib import Path
 
-TOP = Path(__file__).resolve().parent.parent
-ENVIRONMENT = TOP / ".venv"
-TRAINEE, TESTER = "trainee", "tester"
-WINDOWS_TAGS = ("win_amd64", "cp311", "cp312", "cp313")
+# An old Python must get as far as the sentence that says so: this file keeps to what Python 3.6 can read.
+OLDEST = (3, 11)
+ROOT = Path(__file__).resolve().parent.parent
+REQUIREMENTS = ROOT / "requirements.txt"
+# A stick carries its packages beside the course; with them no internet is needed.
+WHEELS = ROOT.parent / "wheels"
+OUTPUT = ROOT / ".test-output"
 
 
 class Stop(Exception):
-    """A reason to stop, in one sentence for the person at the keyboard."""
+    """Something a person can mend, told in plain sentences."""
 
 
-def main(arguments: list[str]) -> int:
-    commands = {
-        "open": open_course,
-        "test": run_tests,
-        "long": long_run,
-        "bench": benchmarks,
-        "stick": make_stick,
-        "stamp": stamp_notebooks,
-    }
-    if not arguments or arguments[0] not in commands:
-        print(__doc__)
-        return 2
-    if sys.version_info < (3, 11):
-        print(f"This course needs Python 3.11 or newer. This is {sys.version.split()[0]}. Install a newer one first.")
-        return 2
-    try:
-        return commands[arguments[0]](*arguments[1:])
-    except Stop as reason:
-        print(reason)
-        return 1
-    except TypeError as error:
-        if "positional argument" not in str(error):
-            raise
-        print(__doc__)
-        return 2
-
-
-def python_of(environment: Path) -> Path:
-    """Return the environment's own Python."""
-    return environment / ("Scripts/python.exe" if os.name == "nt" else "bin/python")
-
-
-def run(*command: object, **extra_environment: str) -> int:
-    """Run a command from the top of the course and return its exit code."""
-    return subprocess.run(
-        [str(part) for part in command], cwd=TOP, env={**os.environ, **extra_environment}, check=False
-    ).returncode
-
-
-def wanted(level: str) -> str:
-    """Return a digest of all that decides what is installed."""
-    digest = hashlib.sha256(level.encode() + sys.version.encode())
-    for name in ("requirements.txt", "gaslab/pyproject.toml", "gaslab/setup.py"):
-        digest.update((TOP / name).read_bytes())
-    return digest.hexdigest()
-
-
-def environment(level: str) -> Path:
-    """Make or mend the environment for a level and return its Python."""
-    marks = {name: ENVIRONMENT / f".made-for-{name}" for name in (TRAINEE, TESTER)}
-    # What a tester has is enough for a trainee too.
-    enough = (TRAINEE, TESTER) if level == TRAINEE else (TESTER,)
-    python = python_of(ENVIRONMENT)
-    if python.exists() and any(
-        marks[name].exists() and marks[name].read_text() == wanted(name) for name in enough
-    ):
-        return python
-    if not python.exists():
-        print("Making the environment. This happens once and takes a few minutes.")
-        venv.create(ENVIRONMENT, with_pip=True, clear=ENVIRONMENT.exists())
-    extra = ["-e", "./gaslab[test]"] if level == TESTER else []
-    code = run(python, "-m", "pip", "install", "--quiet", "--disable-pip-version-check", "-r", "requirements.txt", *extra)
-    if code:
+def check_python() -> None:
+    """Stop when the Python that runs this file is too old for the course."""
+    if sys.version_info < OLDEST:
         raise Stop(
-            "The packages could not be installed. Check that this machine is on the internet, then run the same "
-            "command again. With no internet, use an offline stick (see DEVELOPERS.md)."
+            "This course needs Python {}.{} or newer. This is Python {}.{}.\n"
+            "Install a newer one, then run the same command with it.".format(*OLDEST, *sys.version_info[:2])
         )
-    marks[level].write_text(wanted(level))
+
+
+def environment() -> Path:
+    """Return the folder of the course's own environment. GASLAB_VENV wins."""
+    return Path(os.environ.get("GASLAB_VENV") or ROOT / ".venv")
+
+
+def environment_python(folder: Path) -> Path:
+    """Return the Python inside an environment."""
+    return folder / ("Scripts/python.exe" if os.name == "nt" else "bin/python")
+
+
+def digest(*parts: str) -> str:
+    """Return a digest of what an environment is made from: it changes when the packages must change."""
+    mixed = hashlib.sha256()
+    for path in (REQUIREMENTS, ROOT / "gaslab" / "pyproject.toml", ROOT / "gaslab" / "setup.py"):
+        mixed.update(path.read_bytes())
+    for part in (str(ROOT), *parts):
+        mixed.update(part.encode())
+    return mixed.hexdigest()
+
+
+def read_stamp(folder: Path) -> dict:
+    """Return what was installed into the environment: nothing when the note is missing or damaged."""
+    try:
+        stamp = json.loads((folder / "installed.json").read_text(encoding="utf-8"))
+    except (OSError, ValueError):
+        return {}
+    return stamp if isinstance(stamp, dict) else {}
+
+
+def works(python: Path) -> bool:
+    """Return True when the environment's Python starts, is new enough and has pip."""
+    test = "import sys, pip; sys.exit(sys.version_info < {!r})".format(OLDEST)
+    try:
+        return (
+            subprocess.run([str(python), "-c", test], stderr=subprocess.DEVNULL, check=False).returncode == 0
+        )
+    except OSError:
+        return False
+
+
+def make_environment(folder: Path) -> None:
+    """Make the environment, in place of a half-made one."""
+    if folder.exists():
+        if not (folder / "pyvenv.cfg").exists() and any(folder.iterdir()):
+            raise Stop(
+                "The folder {} is in the way: it is no Python environment. Move it and try again.".format(
+                    folder
+                )
+            )
+        print("The environment was only half made, or its Python has gone. It is made anew.")
+        shutil.rmtree(str(folder))
+    print("Making the environment in {} …".format(folder), flush=True)
+    if subprocess.run([sys.executable, "-m", "venv", str(folder)], check=False).returncode != 0:
+        shutil.rmtree(str(folder), ignore_errors=True)
+        raise Stop(
+            "The environment could not be made.\n"
+            "On Debian or Ubuntu run: sudo apt install python3-venv\n"
+            "Otherwise check that the disk is not full and that you may write to {}.".format(folder.parent)
+        )
+
+
+def install(python: Path, wanted: list) -> None:
+    """Install packages into the environment, from the stick's wheels when they are there."""
+    command = [str(python), "-m", "pip", "install", "--disable-pip-version-check", "--quiet", *wanted]
+    if WHEELS.is_dir():
+        command += ["--no-index", "--find-links", str(WHEELS)]
+    print("Installing packages. The first time takes a few minutes …", flush=True)
+    if subprocess.run(command, cwd=str(ROOT), check=False).returncode != 0:
+        raise Stop(
+            "The packages could not be installed. What was installed so far is kept.\n"
+            "Check the internet connection and run the same command again.\n"
+            "For a place with no internet, make an offline stick elsewhere: see README.md."
+        )
+
+
+def prepare(tests: bool = False) -> Path:
+    """Return the Python of an environment that has all it needs. Nothing is done when nothing changed."""
+    check_python()
+    folder = environment()
+    python = environment_python(folder)
+    if not works(python):
+        make_environment(folder)
+    stamp = read_stamp(folder)
+    steps = [("course", ["-r", str(REQUIREMENTS)])]
+    if tests:
+        steps.append(("test", ["-r", str(REQUIREMENTS), "-e", "./gaslab[test]"]))
+    for name, wanted in steps:
+        if stamp.get(name) != digest(name):
+            if not (name == "course" and tests):  # the test step installs the course's packages too
+                install(python, wanted)
+            stamp[name] = digest(name)
+    (folder / "installed.json").write_text(json.dumps(stamp), encoding="utf-8")
     return python
 
 
-def open_course() -> int:
-    """Open the course in the browser."""
-    python = environment(TRAINEE)
-    return run(python, "-m", "jupyter", "lab", "notebooks/00-start-here.ipynb")
+def run(command: list, **extra) -> int:
+    """Run a command from the top of the course and return its exit code."""
+    place = dict(os.environ, **extra)
+    return subprocess.run([str(part) for part in command], cwd=str(ROOT), env=place, check=False).returncode
 
 
-def run_tests(*extra: str) -> int:
-    """Run every test: the checks, then each notebook. Extra words go to the first pytest."""
-    return _tests(environment(TESTER), extra, {})
+def open_course(_: list) -> int:
+    python = prepare()
+    print("Opening the course in your browser. Leave this window open; press Ctrl+C here to end.")
+    return run([python, "-m", "jupyterlab", "notebooks/00-start-here.ipynb"])
 
 
-def _tests(python: Path, extra: tuple[str, ...], settings: dict[str, str]) -> int:
-    started = time.monotonic()
-    with tempfile.TemporaryDirectory() as home:
-        settings = {**settings, "GASLAB_HOME": home, "JUPYTER_PLATFORM_DIRS": "1"}
-        pytest = (python, "-m", "pytest", "-c", ".pytest.ini")
-        codes = {
-            "checks": run(*pytest, "-n", "2", "--dist", "loadfile", "--durations", "10", "tests", *extra, **settings),
-        }
-        if not extra:
-            codes["docstrings"] = run(*pytest, "--doctest-modules", "gaslab", "--ignore=gaslab/setup.py",
-                                      "--ignore=gaslab/course.py", **settings)  # fmt: skip
-            codes["notebooks"] = run(*pytest, "-n", "2", "--nbval", "--nbval-cell-timeout=60", "notebooks", **settings)
-    for name, code in codes.items():
-        print(f"{name}: {'passed' if code == 0 else f'FAILED (code {code})'}")
-    print(f"The whole test command took {time.monotonic() - started:.0f} s.")
-    return max(codes.values())
+def test_calls(python: Path) -> list:
+    """Return the parts of the test run: name and command."""
+    pytest = [python, "-m", "pytest", "--durations=10"]
+    side_by_side = ["-n", "2", "--dist", "loadfile"]
+    return [
+        ("modules", [*pytest, *side_by_side, "--doctest-modules", "gaslab", "tests", "--ignore=tests/browser"]),
+        (
+            "notebooks",
+            [*pytest, *side_by_side, "-p", "tests.empty_home", "--nbval", "--nbval-current-env",
+             "--nbval-cell-timeout=60", "notebooks"],
+        ),
+        ("browser", [*pytest, "tests/browser"]),
+    ]  # fmt: skip
 
 
-def long_run() -> int:
-    """Run every check at the full size that is stated beside it, then the mutation run and the benchmarks."""
-    python = environment(TESTER)
-    settings = {"GASLAB_LONG": "1"}
-    codes = [_tests(python, (), settings)]
-    codes.append(run(python, "tests/mutation.py", **settings))
-    codes.append(run(python, "tests/offline.py", **settings))
-    codes.append(benchmarks())
+def count(report: Path) -> tuple:
+    """Return (passed, failed, skipped) of one part's report; a part that wrote none counts as one failure."""
+    if not report.exists():
+        return 0, 1, 0
+    suites = list(ElementTree.parse(str(report)).getroot().iter("testsuite"))
+    total, failed, skipped = (
+        sum(int(suite.get(name, "0")) for suite in suites for name in names)
+        for names in (("tests",), ("failures", "errors"), ("skipped",))
+    )
+    return total - failed - skipped, failed, skipped
+
+
+def test_course(arguments: list) -> int:
+    """Run every part, then print one line that adds them up. A part's name as argument runs that part alone."""
+    python = prepare(tests=True)
+    OUTPUT.mkdir(exist_ok=True)
+    parts = [(name, call) for name, call in test_calls(python) if not arguments or name in arguments]
+    if not parts:
+        raise Stop("The parts of the test run are: {}.".format(", ".join(n for n, _ in test_calls(python))))
+    totals, codes = [0, 0, 0], []
+    for name, call in parts:
+        print("\n== {} ==".format(name), flush=True)
+        report = OUTPUT / "{}.xml".format(name)
+        if report.exists():
+            report.unlink()
+        with tempfile.TemporaryDirectory() as home:
+            codes.append(run([*call, "--junit-xml", report], GASLAB_HOME=home, JUPYTER_PLATFORM_DIRS="1"))
+        totals = [sum(pair) for pair in zip(totals, count(report))]
+    # A part can fail with every test passed, for example when a file could not be read at all.
+    totals[1] += sum(1 for code in codes if code) if totals[1] == 0 else 0
+    print("\nall parts:\n{} passed, {} failed, {} skipped".format(*totals))
     return max(codes)
 
 
-def benchmarks() -> int:
-    """Print the speed comparisons."""
-    return run(environment(TESTER), "tests/benchmarks/all.py")
+def check_course(_: list) -> int:
+    python = prepare(tests=True)
+    calls = [
+        [python, "-m", "ruff", "format", "--check", "."],
+        [python, "-m", "ruff", "check", "."],
+        [python, "-m", "mypy", "-p", "gaslab", "--config-file", ".mypy.ini"],
+    ]
+    return max([run(call) for call in calls])
 
 
-def stamp_notebooks() -> int:
-    """Run each notebook with an empty data folder and keep only its plain-text outputs."""
-    return run(environment(TRAINEE), "tests/stamp.py")
+def long_course(_: list) -> int:
+    python = prepare(tests=True)
+    with tempfile.TemporaryDirectory() as home:
+        codes = [run(call, GASLAB_LONG="1", GASLAB_HOME=home) for _, call in test_calls(python)]
+    codes += [run([python, "tests/" + name]) for name in ("mutation.py", "offline.py", "benchmarks/all.py")]
+    return max(codes)
 
 
-def make_stick(folder: str) -> int:
-    """Put the course and every wheel it needs, for this system and for Windows, in a folder."""
-    target = Path(folder).resolve()
-    if target.exists() and any(target.iterdir()):
-        raise Stop(f"{target} is not empty. Give the name of a new folder, so that nothing is overwritten.")
-    python = environment(TRAINEE)
-    wheels = target / "wheels"
-    wheels.mkdir(parents=True)
-    needs = [line for line in (TOP / "requirements.txt").read_text().splitlines() if not line.startswith(("#", "-e"))]
-    backend = [line.split('"')[1] for line in (TOP / "gaslab/pyproject.toml").read_text().splitlines()
-               if line.startswith("requires = [")]  # fmt: skip
-    pip = (python, "-m", "pip", "--disable-pip-version-check", "--quiet")
-    code = run(*pip, "download", "--only-binary", ":all:", "--dest", wheels, *needs, *backend)
-    if not code:
-        code = run(*pip, "wheel", "--no-deps", "--wheel-dir", wheels, "./gaslab")
-    if code:
-        raise Stop("The wheels could not be fetched. A stick is made on a machine with internet.")
-    _copy_course(target / "course")
-    for minor in WINDOWS_TAGS[1:]:
-        code = run(
-            *pip, "download", "--only-binary", ":all:", "--platform", WINDOWS_TAGS[0], "--implementation", "cp",
-            "--python-version", minor.removeprefix("cp3").join(("3.", "")), "--dest", wheels, *needs, "pywinpty", *backend,
-        )  # fmt: skip
-        if code:
-            raise Stop(f"The Windows wheels for {minor} could not be resolved.")
-    print(f"The stick is in {target}. Windows wheels are resolved, not run: try one on a Windows machine first.")
-    return 0
+def stamp_course(arguments: list) -> int:
+    return run([prepare(tests=True), "tests/stamp.py", *arguments])
 
 
-def _copy_course(target: Path) -> None:
-    """Copy what git tracks: no environment, no progress file, no overlay."""
-    listed = subprocess.run(["git", "ls-files", "-z"], cwd=TOP, capture_output=True, check=True).stdout
-    for name in listed.decode().split("\0"):
-        if name:
-            (target / name).parent.mkdir(parents=True, exist_ok=True)
-            shutil.copyfile(TOP / name, target / name)
+def bench_course(arguments: list) -> int:
+    return run([prepare(tests=True), "tests/benchmarks/all.py", *arguments])
+
+
+def stick_course(arguments: list) -> int:
+    return run([prepare(), "gaslab/stick.py", *arguments])
+
+
+COMMANDS = {
+    "open": open_course,
+    "test": test_course,
+    "check": check_course,
+    "stamp": stamp_course,
+    "long": long_course,
+    "bench": bench_course,
+    "stick": stick_course,
+}
+
+
+def main(arguments: list) -> int:
+    if not arguments or arguments[0] not in COMMANDS:
+        print(__doc__)
+        return 0 if arguments and arguments[0] in ("-h", "--help", "help") else 2
+    try:
+        return COMMANDS[arguments[0]](arguments[1:])
+    except Stop as stop:
+        print("\n{}".format(stop), file=sys.stderr)
+        return 1
+    except KeyboardInterrupt:
+        print("\nStopped.")
+        return 130
 
 
 if __name__ == "__main__":
