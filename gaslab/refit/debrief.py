@@ -1,0 +1,139 @@
+"""The talk after the job: what you saw, what it meant, what you missed.
+
+Only here is the hidden truth laid open. It never changes a mark; it is told, and it lists
+where readings looked right while the site was not safe.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from gaslab.refit import criteria
+from gaslab.refit.faults import Fault
+from gaslab.refit.findings import findings
+from gaslab.refit.milestones import Milestone, milestones
+
+# Which milestones look where a fault shows, and which side of the job it decides.
+LOOKS = {
+    "let-by": ("let-by test",),
+    "leak-pipe": ("tightness test",),
+    "leak-appliance": ("tightness test",),
+    "tap-open": ("tightness test",),
+    "warming": ("tightness test",),
+    "cooling": ("tightness test",),
+    "gauge-zero": ("gauge checked open to the air",),
+    "hose-blocked": ("tightness test",),
+    "hose-leaking": ("tightness test",),
+    "regulator-low": ("working pressure read",),
+    "regulator-high": ("working pressure read",),
+    "regulator-slow": ("working pressure read", "low flames proved"),
+    "no-lock-up": ("standing pressure read",),
+    "kinked-run": ("working pressure read",),
+    "wrong-injector": ("gas rate timed",),
+    "low-flame": ("low flames proved",),
+    "slow-supervision": ("supervision timed",),
+    "weak-supervision": ("light",),
+    "meter-card": ("read meter card",),
+    "cv-off": ("read gas bill",),
+    "bond-far": ("read tape",),
+    "live-casing": ("sweep for voltage",),
+    "blocked-opening": ("read opening",),
+    "hood-low": ("read tape",),
+}
+DECIDED_UNDER = {"gauge": "tightness"}
+
+
+@dataclass(frozen=True)
+class Point:
+    """One fault in the debrief. `looked` says whether the log holds a look where it shows."""
+
+    fault: Fault
+    looked: bool
+    put_right: bool
+    decided: str
+    saw: tuple[str, ...]
+    sign: str
+    meant: str
+    missed: str
+    to_do: str
+    events: tuple[int, ...]
+
+
+@dataclass(frozen=True)
+class Debrief:
+    """All points, and the sides of the job that were consistent but unsafe."""
+
+    points: tuple[Point, ...]
+    consistent_but_unsafe: tuple[str, ...]
+
+
+def debrief(bench) -> Debrief:
+    """Return what is to be said after a job on a bench."""
+    log = bench.log
+    done = milestones(log, bench.site)
+    left = set(bench.plant.faults)
+    points = tuple(_point(fault, log, done, fault not in left) for fault in bench.faults)
+    return Debrief(points, tuple(_unsafe(points, done)))
+
+
+def _point(fault: Fault, log, done: list[Milestone], put_right: bool) -> Point:
+    kind = fault.kind
+    looks = [m for m in done if m.name.partition(":")[0] in LOOKS[fault.key]]
+    events = tuple(dict.fromkeys(n for m in looks for n in m.events))
+    saw = tuple(_line(log[n]) for n in events)
+    decided = _decision(log, DECIDED_UNDER.get(kind.topic, kind.topic))
+    if not looks:
+        missed = f"You did not look where it shows. {kind.sign}"
+    elif put_right:
+        missed = "Nothing: you found it and put it right."
+    elif decided == "carry on":
+        missed = f"You looked, and carried on. {kind.sign}"
+    else:
+        missed = "Nothing more to see: what counts is what you decided."
+    return Point(
+        fault, bool(looks), put_right, decided, saw, kind.sign, kind.means, missed, kind.put_right, events
+    )
+
+
+def _line(event) -> str:
+    at = event.arguments.get("at") or event.arguments.get("ring") or ""
+    return f"{event.time:.0f} s: {event.name}{f' ({at})' if at else ''}: {event.answer}"
+
+
+def _decision(log, topic: str) -> str:
+    """Return the last choice written down on a side of the job, or ""."""
+    chosen = ""
+    for event in log:
+        decides = event.kind == "action" and event.name == "decide" and not event.refused
+        if decides and event.arguments["about"] == topic:
+            chosen = event.arguments["choice"]
+    return chosen
+
+
+def _unsafe(points: tuple[Point, ...], done: list[Milestone]) -> list[str]:
+    """Name each side where readings met their limits and you carried on, while a fault was still there."""
+    sides: dict[str, list[Point]] = {}
+    for point in points:
+        topic = DECIDED_UNDER.get(point.fault.kind.topic, point.fault.kind.topic)
+        if not point.put_right and point.decided == "carry on":
+            sides.setdefault(topic, []).append(point)
+    told = []
+    for topic, hidden in sides.items():
+        found: list[criteria.Finding] = findings(topic, done)
+        if found and all(finding.outcome == criteria.MEETS for finding in found):
+            names = "; ".join(p.fault.kind.title for p in hidden)
+            words = "your readings met their limits and you carried on, but it was not safe"
+            told.append(f"{topic}: {words}. Hidden: {names}.")
+    return told
+
+
+def as_record(told: Debrief) -> Mapping[str, object]:
+    """Return a debrief as plain data."""
+    plain = [name for name in Point.__dataclass_fields__ if name not in ("fault", "saw", "events")]
+    points = [
+        {name: getattr(p, name) for name in plain}
+        | {"fault": p.fault.as_record(), "saw": list(p.saw), "events": list(p.events)}
+        for p in told.points
+    ]
+    return {"points": points, "consistent_but_unsafe": list(told.consistent_but_unsafe)}

@@ -1,0 +1,238 @@
+"""What was done, told from the log alone: tests, readings and slips as named milestones.
+
+The log says what a person did, what stood in plain sight and what was read. The hidden
+truth of the bench is never looked at here.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+
+from gaslab.refit.plant import bench_number
+from gaslab.refit.site import Site
+
+# Actions that leave the pressure alone, and actions that touch no pipe.
+STEADY = (
+    "wait", "sweep for voltage", "open window", "close window", "decide", "isolate oven", "fit bond", "remove bond",
+)  # fmt: skip
+NOT_TOUCHING = ("sweep for voltage", "wait", "open window", "close window", "decide")
+AT_START = {
+    "control": "open",
+    "gauge": "",
+    "window": "shut",
+    "lit": {},
+    "running": {},
+    "parted": "",
+    "purging": "",
+}
+SLACK = 1e-6  # s and Pa: rounding of the clock and of printed figures
+
+
+@dataclass(frozen=True)
+class Milestone:
+    """Something done: its name, its time [s], the lines of the log it rests on, and figures read [SI]."""
+
+    name: str
+    time: float
+    events: tuple[int, ...]
+    figures: Mapping[str, float | str] = field(default_factory=dict)
+
+
+@dataclass
+class _Walk:
+    """What is known while walking along the log."""
+
+    site: Site
+    sight: Mapping = field(default_factory=lambda: dict(AT_START))
+    found: list[Milestone] = field(default_factory=list)
+    calm_since: float = 0.0
+    load_since: float = 0.0
+    aimed: float = 0.0
+    readings: list[tuple[int, float, float]] = field(default_factory=list)
+    index: list[tuple[int, float, float]] = field(default_factory=list)
+    purge_from: float | None = None
+    timed: set[str] = field(default_factory=set)
+    proved: set[str] | None = None
+    lit_ever: set[str] = field(default_factory=set)
+    wetted: set[str] = field(default_factory=set)
+
+    def add(self, name: str, time: float, *events: int, **figures: float | str) -> None:
+        self.found.append(Milestone(name, time, events, figures))
+
+
+def milestones(log: Iterable[Mapping], site: Site) -> list[Milestone]:
+    """Return the milestones of a log in the order they were reached."""
+    walk = _Walk(site)
+    for number, line in enumerate(log):
+        event = line if isinstance(line, Mapping) else line.as_record()
+        if event["kind"] == "happening":
+            continue
+        if event["kind"] == "reading":
+            if not event["refused"]:
+                _reading(walk, number, event)
+        elif not event["refused"]:
+            _action(walk, number, event)
+        else:
+            walk.add(f"refused: {event['name']}", event["time"], number)
+    return walk.found
+
+
+def _action(walk: _Walk, number: int, event: Mapping) -> None:
+    name, time, before, after = event["name"], event["time"], walk.sight, event["seen"]
+    in_air = name in ("connect gauge", "zero gauge") and after["gauge"] in ("", "air")
+    if name not in NOT_TOUCHING and not in_air:
+        walk.add("touch", time, number)
+    _slips(walk, number, event, before)
+    figures = {"lights": event["reading"]["value"]} if event["reading"] else {}
+    walk.add(name, time, number, **figures)
+    if name not in STEADY:
+        walk.readings.clear()
+        walk.calm_since = time + event["took"]
+    if name in ("raise pressure", "let pressure out"):
+        walk.aimed = event["arguments"].get("to", 0.0)
+    if (after["lit"], after["running"]) != (before["lit"], before["running"]) or name in (
+        "start",
+        "draw hot water",
+    ):
+        walk.index.clear()
+        walk.load_since = time
+    if name == "purge" and after["purging"]:
+        walk.purge_from = walk.index[-1][2] if walk.index else None
+    if name in ("start", "draw hot water"):
+        rings = {b.id for b in walk.site.hob("after").burners}
+        walk.proved = set() if {id for id, tap in before["lit"].items() if tap == "low"} == rings else None
+    walk.sight = after
+    walk.lit_ever |= {*after["lit"], *after["running"]}
+    _relit(walk, number, time)
+
+
+def _slips(walk: _Walk, number: int, event: Mapping, before: Mapping) -> None:
+    name, time = event["name"], event["time"]
+    if name == "part pipe" and before["control"] == "open":
+        walk.add("pipe parted with gas on", time, number)
+    if name == "purge" and before["window"] == "shut":
+        walk.add("purge with the window shut", time, number)
+    flame = name in ("light", "start", "draw hot water")
+    if (name == "purge" and (before["lit"] or before["running"])) or (flame and before["purging"]):
+        walk.add("flame while purging", time, number)
+    if name == "zero gauge":
+        under_pressure = before["gauge"] not in ("", "air")
+        walk.add(
+            "gauge zeroed under pressure" if under_pressure else "gauge checked open to the air", time, number
+        )
+
+
+def _relit(walk: _Walk, number: int, time: float) -> None:
+    if not any(m.name == "join pipe" for m in walk.found) and not any(m.name == "close" for m in walk.found):
+        return
+    for unit in walk.site.connected("after"):
+        wanted = {b.id for b in unit.burners} or {unit.id}
+        if not wanted <= walk.lit_ever:
+            return
+    if not any(m.name == "every appliance relit" for m in walk.found):
+        walk.add("every appliance relit", time, number)
+
+
+def _reading(walk: _Walk, number: int, event: Mapping) -> None:
+    name, time, value, at = (
+        event["name"],
+        event["time"],
+        event["reading"]["value"],
+        event["arguments"].get("at", ""),
+    )
+    walk.add(f"read {name}", time, number, value=value)
+    if name == "gauge":
+        _gauge(walk, number, time, value, event["reading"]["instrument"])
+    elif name == "index":
+        _index(walk, number, time, value, event["reading"]["resolution"])
+    elif name == "voltage detector":
+        walk.add("sweep for voltage", time, number, lights=value)
+    elif name == "stopwatch":
+        walk.timed.add(at)
+        walk.add("supervision timed", time, number, value=value)
+        if walk.timed >= {b.id for b in walk.site.hob("after").burners}:
+            walk.add("supervision timed on every ring", time, number)
+    elif name == "flame" and walk.proved is not None and walk.sight["running"]:
+        walk.proved.add(at)
+        if walk.proved >= {b.id for b in walk.site.hob("after").burners}:
+            walk.add("low flames proved", time, number)
+    elif name == "leak fluid" and walk.sight["control"] == "open":
+        walk.wetted.add(at)
+        if walk.wetted >= {"control", walk.site.hob("after").id}:
+            walk.add("leak fluid where the test cannot reach", time, number)
+
+
+def _gauge(walk: _Walk, number: int, time: float, value: float, kind: str) -> None:
+    sight = walk.sight
+    if sight["gauge"] == "air":
+        walk.add("gauge checked open to the air", time, number, value=value)
+        return
+    if sight["parted"] or sight["gauge"] != "meter":
+        return
+    if sight["control"] == "open":
+        _running_pressure(walk, number, time, value)
+        return
+    for earlier, start, first in walk.readings:
+        _closed_test(walk, (earlier, number), (start, time), (first, value), kind)
+    walk.readings.append((number, time, value))
+
+
+def _closed_test(walk: _Walk, events: tuple[int, int], times: tuple, values: tuple, gauge: str) -> None:
+    (start, end), (first, last) = times, values
+    let_by_low, let_by_high = (bench_number("let-by-test", f"pressure_{side}") for side in ("low", "high"))
+    test_low, test_high = (bench_number("tightness-test", f"pressure_{side}") for side in ("low", "high"))
+    lasted = end - start + SLACK
+    if let_by_low - SLACK <= walk.aimed <= let_by_high + SLACK and lasted >= bench_number(
+        "let-by-test", "duration"
+    ):
+        walk.add("let-by test", end, *events, rise=last - first, gauge=gauge)
+    if test_low - SLACK <= walk.aimed <= test_high + SLACK and lasted >= bench_number(
+        "tightness-test", "duration"
+    ):
+        walk.add("tightness test", end, *events, drop=first - last, first=first, gauge=gauge)
+        if start - walk.calm_since + SLACK >= bench_number("tightness-test", "stabilise"):
+            walk.add("settled tightness test", end, *events, drop=first - last, first=first, gauge=gauge)
+        if any(m.name == "join pipe" for m in walk.found) and not any(m.name == "purge" for m in walk.found):
+            walk.add("second tightness test", end, *events, drop=first - last, first=first, gauge=gauge)
+
+
+def _running_pressure(walk: _Walk, number: int, time: float, value: float) -> None:
+    sight = walk.sight
+    if not sight["lit"] and not sight["running"] and not sight["purging"]:
+        walk.add("standing pressure read", time, number, value=value)
+    elif time - walk.load_since + SLACK >= bench_number("exercise", "working_settle"):
+        for load in loads_met(walk.site, sight):
+            walk.add(f"working pressure read: {load}", time, number, value=value)
+
+
+def loads_met(site: Site, sight: Mapping) -> list[str]:
+    """Return the working loads that are on: the three largest rings, or the highest-rated at full, the rest at half."""
+    hob = site.hob("after")
+    ratings = {b.id: b.heat_input_gross for b in hob.burners}
+    high = {id for id, tap in sight["lit"].items() if tap == "high"}
+    met = []
+    if set(sorted(ratings, key=lambda id: -ratings[id])[:3]) <= high:
+        met.append("three largest rings")
+    units = {a.id: site.heat_input_gross(a.id) for a in site.connected("after")}
+    top = max(units, key=lambda id: units[id])
+    burning = {id: site.heat_input_gross(id, name.partition("/")[2]) for id, name in sight["running"].items()}
+    burning[hob.id] = sum(ratings.get(id, 0.0) for id in high)
+    half = all(burning.get(id, 0.0) >= 0.45 * full for id, full in units.items() if id != top)
+    if half and burning.get(top, 0.0) >= 0.99 * units[top]:
+        met.append("highest-rated at full and the rest at half")
+    return met
+
+
+def _index(walk: _Walk, number: int, time: float, value: float, digit: float) -> None:
+    sight = walk.sight
+    if walk.purge_from is not None and value - walk.purge_from + digit >= bench_number(
+        "exercise", "purge_volume"
+    ):
+        walk.add("purge volume passed", time, number, volume=value - walk.purge_from)
+        walk.purge_from = None
+    if len(sight["lit"]) and not sight["running"]:
+        for earlier, start, first in walk.index:
+            if time - start + SLACK >= 60.0 and value > first:
+                walk.add("gas rate timed", time, earlier, number, rate=(value - first) / (time - start))
+    walk.index.append((number, time, value))

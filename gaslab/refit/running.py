@@ -1,0 +1,164 @@
+"""Letting time pass on the bench: gas shut in, or flowing; valves, flames and meter with it."""
+
+from __future__ import annotations
+
+import itertools
+import math
+
+from gaslab.physics import flame
+from gaslab.refit import balance
+from gaslab.refit.flowing import Flowing, gas_air, gauge_lag, gauge_pressure, leak_conductance, passing_rings
+from gaslab.refit.kitchen import flames_and_room
+from gaslab.refit.plant import Plant, bench_number
+from gaslab.refit.state import State
+
+
+def run(
+    plant: Plant, flowing: Flowing, state: State, end: float, pressing: str = ""
+) -> list[tuple[float, str]]:
+    """Let time pass to `end`, changing `state`; return what a person could see or hear happen.
+
+    `pressing` is the ring whose knob a hand holds in: its valve cannot let go.
+    """
+    happened: list[tuple[float, str]] = []
+    while state.time < end:
+        hissing = [id for id, ring in state.rings.items() if ring.held and not ring.lit and id != pressing]
+        shut_times = {id: _shut_time(plant, state, id) for id in hissing}
+        target = min([end, *shut_times.values()])
+        if target > state.time:
+            if state.parted:
+                _idle(plant, state, target)
+            elif state.control_open:
+                _flow(plant, flowing, state, target)
+            else:
+                happened += _shut_in(plant, flowing, state, target)
+        for id, at in shut_times.items():
+            if at <= state.time and state.rings[id].held and not state.rings[id].lit:
+                state.rings[id].held, state.rings[id].shut_at = False, state.time
+                happened.append((state.time, f"Click: the {plant.rings[id].title} ring shuts off its gas."))
+    return happened
+
+
+def _shut_time(plant: Plant, state: State, id: str) -> float:
+    ring, real = state.rings[id], plant.rings[id]
+    if ring.emf <= real.emf_release:
+        return state.time
+    return state.time + flame.drop_out_time.bare(ring.emf, real.emf_release, real.time_constant)
+
+
+def _idle(plant: Plant, state: State, end: float) -> None:
+    """Pass time with the pipe open to the air: nothing is trapped and nothing flows."""
+    flames_and_room(plant, state, end - state.time, 0.0, 0.0)
+    state.time = end
+    air = gas_air(plant, state).at(end)
+    state.totals.vented += state.amount - plant.volume.amount(0.0, *air)
+    state.amount = plant.volume.amount(0.0, *air)
+    state.shown = 0.0
+
+
+def _flow(plant: Plant, flowing: Flowing, state: State, end: float) -> None:
+    """Pass time with the control open. Flows run with the dip, which dies away exponentially."""
+    step, holes = end - state.time, flowing.orifices(state)
+    before, _, loads_before = flowing.solve(holes, state.dip)
+    settled, _, loads_settled = flowing.solve(holes)
+    dip_end = flowing.dip_now(state, end)
+    after = settled if not dip_end else flowing.solve(holes, dip_end)[0]
+    # Mean weight of the dip over the step: tau (1 - exp(-h/tau)) / h.
+    weight = plant.recovery * -math.expm1(-step / plant.recovery) / step if state.dip else 0.0
+    loads = [s + (b - s) * weight for b, s in zip(loads_before, loads_settled, strict=True)]
+    burned, unlit = _shares(plant, state, loads, holes)
+    leaked = leak_conductance(plant, state) * (settled + (before - settled) * weight)
+    start_gauge = gauge_pressure(plant, flowing, state)
+    temperature, barometer = gas_air(plant, state).at(end)
+    amount = plant.volume.amount(after, temperature, barometer)
+    supplied = amount - state.amount + (burned + unlit + leaked) * step
+    if supplied < 0.0:  # a regulator takes no gas back
+        supplied, amount = 0.0, state.amount - (burned + unlit + leaked) * step
+    state.amount = amount
+    totals = state.totals
+    totals.supplied += supplied
+    totals.burned += burned * step
+    totals.unlit += unlit * step
+    totals.leaked += leaked * step
+    meter(plant, state, supplied, after, temperature, barometer)
+    flames_and_room(plant, state, step, burned, unlit)
+    state.time, state.dip, state.flow = end, 0.0, sum(loads_settled)
+    end_gauge = gauge_pressure(plant, flowing, state)  # where the pressure is heading
+    state.dip = dip_end
+    state.shown = balance.follow_fading(
+        state.shown, end_gauge, start_gauge - end_gauge, plant.recovery, step, gauge_lag(plant, state)
+    )
+
+
+def _shares(plant: Plant, state: State, loads: list[float], holes: tuple[float, ...]) -> tuple[float, float]:
+    """Return (gas burned, gas out unlit) [m3/s outside] of the gas leaving each run's end."""
+    burned = sum(
+        loads[m.run] * m.orifice / holes[m.run]
+        for m in (plant.modes[name] for name in state.running.values())
+    )
+    unlit = 0.0
+    for id, share in passing_rings(plant, state).items():
+        ring = plant.rings[id]
+        passed = loads[ring.run] * share * ring.orifice / holes[ring.run]
+        if state.rings[id].lit:
+            burned += passed
+        else:
+            unlit += passed
+    return burned, unlit
+
+
+def _shut_in(plant: Plant, flowing: Flowing, state: State, end: float) -> list[tuple[float, str]]:
+    """Pass time with the control shut: the gas in the pipe is all there is."""
+    shares = passing_rings(plant, state)
+    hole = sum(share * plant.rings[id].orifice for id, share in shares.items())
+    ways = balance.Ways(plant.let_by, plant.lock_up, leak_conductance(plant, state), hole)
+    air, start = gas_air(plant, state), state.time
+    amount, totals, passed = balance.advance(plant.volume, ways, air, state.amount, start, end)
+    lost_at = _flames_lost(passed, state)
+    if lost_at is not None and start < lost_at < end:
+        end = lost_at
+        amount, totals, passed = balance.advance(plant.volume, ways, air, state.amount, start, end)
+    step, lag = end - start, gauge_lag(plant, state)
+    for (t0, p0), (t1, p1) in itertools.pairwise(passed):
+        state.shown = balance.follow(state.shown, p0, p1, t1 - t0, lag) if state.gauge else 0.0
+    lit_hole = sum(share * plant.rings[id].orifice for id, share in shares.items() if state.rings[id].lit)
+    burned = totals[2] * lit_hole / hole if hole else 0.0
+    state.amount = amount
+    state.totals.let_by += totals[0]
+    state.totals.leaked += totals[1]
+    state.totals.burned += burned
+    state.totals.unlit += totals[2] - burned
+    meter(plant, state, totals[0], passed[-1][1], *air.at(end))
+    flames_and_room(plant, state, step, burned / step, (totals[2] - burned) / step)
+    state.time, state.dip, state.flow = end, 0.0, 0.0
+    if lost_at is None or lost_at > end:
+        return []
+    return [(end, put_out(plant, state, id, "dies for want of gas")) for id in state.lit()]
+
+
+def _flames_lost(passed: list[tuple[float, float]], state: State) -> float | None:
+    """Return when the pressure falls through the least that a flame lives on, or None."""
+    if not state.lit():
+        return None
+    least = bench_number("bench", "flame_least_pressure")
+    for (t0, p0), (t1, p1) in itertools.pairwise(passed):
+        if p1 < least:
+            return t0 if p0 <= least else t0 + (t1 - t0) * (p0 - least) / (p0 - p1)
+    return None
+
+
+def put_out(plant: Plant, state: State, id: str, how: str) -> str:
+    """Put out a flame; return the sentence for it."""
+    state.rings[id].lit, state.rings[id].out_at = False, state.time
+    return f"The {plant.rings[id].title} flame {how}."
+
+
+def meter(
+    plant: Plant, state: State, amount: float, pressure: float, temperature: float, barometer: float
+) -> None:
+    """Turn the index by the volume that the gas fills in the meter, with the meter's own error."""
+    volume = plant.volume
+    inside = (
+        amount * volume.outside_pressure / (barometer + pressure) * temperature / volume.outside_temperature
+    )
+    state.metered += inside * (1.0 + plant.meter_error)
