@@ -44,8 +44,8 @@ def test_open_findings_stand_on_every_form(job):
     text, table = jobsheet.to_html(made), jobsheet.to_csv(made)
     for finding in jobsheet.open_findings(made):
         assert (
-            text.count(html.escape(finding["words"], quote=True)) >= 2
-        )  # among the open ones and in the list
+            html.escape(finding["words"], quote=True) in text[: text.index("<h2>")]
+        )  # at the head of the page
         assert finding["words"] in table
     for hiding in ("display:none", "display: none", "visibility", "hidden", "<!--", "opacity"):
         assert hiding not in text
@@ -92,6 +92,22 @@ def test_no_form_has_a_place_for_a_licence(job):
     for form in (jobsheet.to_html(made), jobsheet.to_csv(made), jobsheet.to_json(made)):
         for word in ("registration", "licence number", "card number", "engineer number"):
             assert word not in form.lower()
+
+
+def test_every_finding_and_reading_stands_on_the_page(job):
+    made = jobsheet.sheet(job)
+    text = jobsheet.to_html(made)
+    told = {line["key"] for line in made["checks"]}
+    for finding in made["findings"]:
+        assert html.escape(finding["words"], quote=True) in text or finding["about"] in told
+    assert "<b>18.2 mbar</b>" in text
+    for line in made["checks"]:
+        if line["value"] is not None:
+            assert f"{line['value']:g}" in text and f"{html.escape(line['number'])}." in text
+    checks.answer(job, "oven-projection", 30.0)  # put right: the first finding stays in sight
+    again = jobsheet.to_html(jobsheet.sheet(job))
+    assert "-12.0 mm does not meet" in again[: again.index("<h2>")]
+    assert "<b>-12 mm</b>" in again and "30 mm: gap behind the oven" in again
 
 
 def test_what_a_person_types_cannot_break_out(job):

@@ -64,6 +64,7 @@ def answer(
     key: str,
     value: float,
     resolution: float = 1.0,
+    *,
     more: Mapping[str, object] | None = None,
     action: str = "",
 ) -> Finding:
@@ -84,21 +85,29 @@ def answer(
 
 def figure(site: Site, key: str) -> str:
     """Return what the site's own figures say about a check, in words; empty when they say nothing."""
-    tools = site.tools
-    times = [tool.duration for tool in tools]
     if key in HELD_BY:
         return units.shown(context.measured(site)[HELD_BY[key]], "mm", 0)
-    if key == "mis-cut-cost":
-        return f"one wrong cut costs about £{site.worktop.miscut_cost():.0f} (invented prices)"
-    if key == "clips":
-        new = [run for run in site.runs if run.state == "new"]
-        return "; ".join(
-            f"{run.title}: {run.clips:.0f} fitted on {units.shown(run.length, 'm', 2)}" for run in new
-        )
-    if key == "noise":
-        return units.shown(worktop.noise_exposure([tool.noise for tool in tools], times), "dB(A)", 1)
-    if key == "vibration":
-        return units.shown(worktop.vibration_exposure([tool.vibration for tool in tools], times), "m/s2", 2)
-    if key == "dust":
-        return units.shown(worktop.dust_average([tool.dust for tool in tools], times), "mg/m3", 2)
-    return ""
+    return _FIGURES[key](site) if key in _FIGURES else ""
+
+
+def _clips(site: Site) -> str:
+    new = [run for run in site.runs if run.state == "new"]
+    return "; ".join(
+        f"{run.title}: {run.clips:.0f} fitted on {units.shown(run.length, 'm', 2)}" for run in new
+    )
+
+
+def _cutting(site: Site, exposure, quantity: str) -> float:
+    """Return a day's exposure from all the tools of the site together."""
+    return exposure([getattr(tool, quantity) for tool in site.tools], [tool.duration for tool in site.tools])
+
+
+_FIGURES = {
+    "mis-cut-cost": lambda site: (
+        f"one wrong cut costs about £{site.worktop.miscut_cost():.0f} (invented prices)"
+    ),
+    "clips": _clips,
+    "noise": lambda site: units.shown(_cutting(site, worktop.noise_exposure, "noise"), "dB(A)", 1),
+    "vibration": lambda site: units.shown(_cutting(site, worktop.vibration_exposure, "vibration"), "m/s2", 2),
+    "dust": lambda site: units.shown(_cutting(site, worktop.dust_average, "dust"), "mg/m3", 2),
+}

@@ -146,6 +146,7 @@ def judge(
     uncertainty: float | None = None,
     context: Mapping[str, object] | None = None,
     given: float | None = None,
+    *,
     entries: tuple | None = None,
 ) -> Finding:
     """Hold a reading [SI] against the limit called `key`, and say what it shows.

@@ -157,6 +157,7 @@ class Job:
         value: float,
         unit: str,
         resolution: float,
+        *,
         note: str = "",
         source: str = "simulated",
     ) -> Reading:

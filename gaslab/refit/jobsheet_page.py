@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import base64
 from collections.abc import Mapping
+from decimal import Decimal
 
 from gaslab import units
 from gaslab.escape import html_text
@@ -28,8 +29,9 @@ td, th { text-align: left; vertical-align: top; padding: 0.2mm 1mm; }
 .notice { font-weight: bold; text-align: center; border: 0.5mm solid #111; padding: 0.8mm; }
 .open { border: 0.6mm solid #111; padding: 1mm; } .open p { margin: 0.4mm 0; }
 .small { font-size: 7.5pt; } .drawings { display: flex; gap: 3mm; } figure { margin: 0; flex: 1; }
-img { width: 100%; max-height: 60mm; object-fit: contain; } tr, figure { break-inside: avoid; }
-.checks { columns: 2; column-gap: 4mm; } .checks p { margin: 0 0 0.6mm; break-inside: avoid; }
+img { width: 100%; max-height: 50mm; object-fit: contain; } tr, figure { break-inside: avoid; }
+.columns { columns: 2; column-gap: 4mm; font-size: 7.5pt; }
+.columns p { margin: 0 0 0.5mm; break-inside: avoid; }
 .sign { margin-top: 3mm; }
 """
 
@@ -46,8 +48,8 @@ def page(made: Mapping, open_findings: list[Mapping], drawings: Mapping[str, str
         f"<p>{t(made['defer'])}</p>",
         _open(open_findings),
         _drawings(drawings),
-        _findings(made["findings"]),
-        _readings(made["readings"]),
+        _met(made),
+        _readings(made),
         _checks(made["checks"]),
         _advice(made["advice"]),
         _installation(made),
@@ -67,8 +69,15 @@ def _open(findings: list[Mapping]) -> str:
     if not findings:
         look = "Look at the checks for what was not recorded."
         return f'<div class="open"><b>Still open: no finding.</b> {look}</div>'
-    lines = "".join(f"<p>{_outcome(f['outcome'])} {_about(f)}: {html_text(f['words'])}</p>" for f in findings)
+    lines = "".join(
+        f"<p>{_outcome(f['outcome'])} {_about(f)}: {html_text(f['words'])}. {_done(f)}</p>" for f in findings
+    )
     return f'<div class="open"><b>Still open, or open at the time: {len(findings)}</b>{lines}</div>'
+
+
+def _done(finding: Mapping) -> str:
+    advice = f"{html_text(finding['advice'])}. " if finding["advice"] else ""
+    return advice + (f"Done: {html_text(finding['action'])}." if finding["action"] else "")
 
 
 def _outcome(outcome: str) -> str:
@@ -109,43 +118,61 @@ def _row(*cells: str) -> str:
     return "<tr>" + "".join(f"<td>{cell}</td>" for cell in cells) + "</tr>"
 
 
-def _findings(findings: list[Mapping]) -> str:
-    rows = []
-    for f in findings:
-        advice = f" {html_text(f['advice'])}." if f["advice"] else ""
-        action = f" Done: {html_text(f['action'])}." if f["action"] else ""
-        rows.append(
-            _row(
-                html_text(f["chapter"]),
-                _about(f),
-                _outcome(f["outcome"]),
-                html_text(f["words"]) + advice + action,
+def _columns(title: str, lines: list[str], nothing: str) -> str:
+    body = "".join(f"<p>{line}</p>" for line in lines)
+    return (
+        f'<h2>{title}</h2><div class="columns">{body}</div>' if lines else f"<h2>{title}</h2><p>{nothing}</p>"
+    )
+
+
+def _as_read(value: float, resolution: float) -> str:
+    """Return a reading with the decimals of its instrument: 20.0 mbar, not 20 mbar."""
+    places = max(0, -Decimal(str(resolution)).normalize().as_tuple().exponent)
+    text = f"{value:.{places}f}"
+    return html_text(text if float(text) == value else f"{value:.12g}")
+
+
+def _told_by_checks(records: list[Mapping], name: str, checks: list[Mapping]) -> set[int]:
+    """Return the numbers of the newest records of the checks: their own lines tell them."""
+    keys = {check["key"] for check in checks}
+    return set({r[name]: r["number"] for r in records if r[name] in keys}.values())
+
+
+def _met(made: Mapping) -> str:
+    """Return the findings that meet; every other one stands in full at the head of the sheet."""
+    told = _told_by_checks(made["findings"], "about", made["checks"])
+    lines = []
+    for f in made["findings"]:
+        if f["outcome"] == "meets" and f["number"] not in told:
+            advice = "".join(f" {html_text(f[name])}." for name in ("advice", "action") if f[name])
+            lines.append(f"{_outcome(f['outcome'])} {_about(f)}: {html_text(f['words'])}.{advice}")
+    return _columns("Findings that meet", lines, "None beside the checks below.")
+
+
+def _readings(made: Mapping) -> str:
+    told = _told_by_checks(made["readings"], "key", made["checks"])
+    lines = []
+    for r in made["readings"]:
+        if r["number"] not in told:
+            value = f"{_as_read(r['value'], r['resolution'])} {html_text(units.printed(r['unit']))}"
+            note = f", {html_text(r['note'])}" if r["note"] else ""
+            where = f"chapter {html_text(r['chapter'])}, {html_text(r['when'])}, {html_text(r['source'])}"
+            lines.append(
+                f"{html_text(r['key'])}: <b>{value}</b> (to {html_text(r['resolution'])}; {where}{note})"
             )
-        )
-    return _table("Findings", ("Ch.", "What", "Finding", "In words"), rows, "No finding yet.")
-
-
-def _readings(readings: list[Mapping]) -> str:
-    rows = []
-    for r in readings:
-        value = (
-            f"{html_text(r['value'])} {html_text(units.printed(r['unit']))} (to {html_text(r['resolution'])})"
-        )
-        note = f"{html_text(r['source'])}. {html_text(r['note'])}"
-        rows.append(_row(html_text(r["chapter"]), html_text(r["key"]), value, note, html_text(r["when"])))
-    return _table("Readings as seen", ("Ch.", "What", "Reading", "Note", "When"), rows, "No reading yet.")
+    return _columns("Readings as seen", lines, "None beside the checks below.")
 
 
 def _checks(checks: list[Mapping]) -> str:
     lines = []
     for c in checks:
-        unit = html_text(units.printed(c["unit"]))
-        value = "" if c["value"] is None else f" {html_text(c['value'])} {unit}: {html_text(c['number'])}."
+        unit = f" {html_text(units.printed(c['unit']))}".rstrip()
+        value = "" if c["value"] is None else f" {c['value']:.12g}{unit}: {html_text(c['number'])}."
         state = _outcome(c["outcome"]) if c["outcome"] else f"<b>{html_text(c['state'])}</b>"
         figure = f" Site: {html_text(c['figure'])}." if c["figure"] else ""
         decision = "" if c["outcome"] == "meets" else f" {html_text(c['decision'])}"
-        lines.append(f"<p>{state} {html_text(c['line'])}.{value}{figure}{decision}</p>")
-    return f'<h2>Checks easily left out</h2><div class="checks small">{"".join(lines)}</div>'
+        lines.append(f"{state} {html_text(c['line'])}.{value}{figure}{decision}")
+    return _columns("Checks easily left out", lines, "")
 
 
 def _advice(advice: list[Mapping]) -> str:

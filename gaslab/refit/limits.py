@@ -73,6 +73,8 @@ class Criterion:
         if self.status == "given":
             return GIVEN_WORDS
         parts = [tables.sources()[self.source].document, self.edition, self.clause]
+        if self.source == "practice":  # a source row for what has no source
+            parts = [self.edition.removeprefix("no edition"), self.clause]
         status = (
             MAKER_WORDS + ", invented for this course"
             if self.from_maker

@@ -67,15 +67,15 @@ class Site:
     temperature: float = number_field(TEMPERATURE)
     barometer: float = number_field(PRESSURE_ABSOLUTE)
     fittings_edition: str = choice(*EDITIONS)
-    meter: Meter = one(Meter)
+    meter: Meter = one(Meter)  # noqa: RUF009 - it declares a field
     runs: tuple[Run, ...] = many(Run)
     appliances: tuple[Appliance, ...] = many(Appliance)
     rooms: tuple[Room, ...] = many(Room)
-    worktop: Worktop = one(Worktop)
-    oven: Oven = one(Oven)
+    worktop: Worktop = one(Worktop)  # noqa: RUF009 - it declares a field
+    oven: Oven = one(Oven)  # noqa: RUF009 - it declares a field
     clearances: tuple[Clearance, ...] = many(Clearance)
     tools: tuple[Tool, ...] = many(Tool)
-    electrical: Electrical = one(Electrical)
+    electrical: Electrical = one(Electrical)  # noqa: RUF009 - it declares a field
     origins: Mapping[str, Origin] = field(default_factory=dict, repr=False, compare=False)
 
     def changed(self, path: str, value) -> Site:
