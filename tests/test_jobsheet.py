@@ -106,7 +106,7 @@ def test_every_finding_and_reading_stands_on_the_page(job):
             assert f"{line['value']:g}" in text and f"{html.escape(line['number'])}." in text
     checks.answer(job, "oven-projection", 30.0)  # put right: the first finding stays in sight
     again = jobsheet.to_html(jobsheet.sheet(job))
-    assert "-12.0 mm does not meet" in again[: again.index("<h2>")]
+    assert "-12 mm does not meet" in again[: again.index("<h2>")]
     assert "<b>-12 mm</b>" in again and "30 mm: gap behind the oven" in again
 
 

@@ -136,7 +136,7 @@ def at_resolution(value: float, resolution: float | None) -> Decimal:
     exact = Decimal(f"{value:.12g}")
     if resolution is None:
         return exact
-    step = Decimal(repr(resolution))
+    step = Decimal(repr(resolution)).normalize()  # 1, not 1.0: the step sets the decimals shown
     return (exact / step).quantize(Decimal(1), rounding=ROUND_HALF_UP) * step
 
 
