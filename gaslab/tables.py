@@ -71,7 +71,7 @@ SCHEMAS: dict[str, tuple[str, ...]] = {
     ),
     "glossary": ("term", "meaning", "chapter"),
     "formulas": ("key", "chapter", "title", "formula", "symbols", "source", "status", "note"),
-    "chapters": ("chapter", "title", "question", "aim", "minutes", "slip", "ask", "families", "decision"),
+    "editions": ("about", "now", "before", "since", "source"),
 }  # fmt: skip
 
 
