@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from scipy import stats
 
 from gaslab import units
 from gaslab.physics import metering
@@ -86,6 +87,12 @@ def test_rate_uncertainty_by_drawing_whole_tests():
     timed = seconds + random.uniform(-press, press, count) - random.uniform(-press, press, count)
     spread = np.std(seen / timed / (volume / seconds))
     assert spread == pytest.approx(metering.rate_uncertainty(0.0255, seconds, digit, kind, press), rel=0.01)
+
+
+def test_two_presses_of_the_watch():
+    """Source: scipy: the difference of two even spreads of +/- 0.5 s is triangular, +/- 1 s."""
+    outside = stats.triang(0.5, -1.0, 2.0).std() / 60.0
+    assert metering.rate_uncertainty(0.02, 60.0, 0.0, 0.0, 0.5) == pytest.approx(outside, rel=1e-12)
 
 
 # What must hold

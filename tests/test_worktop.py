@@ -52,6 +52,7 @@ def test_clips_on_a_straight_run():
     """Counted by hand: 4 m of 15 mm at 1.5 m needs clips at 0, 1.33, 2.67 and 4 m."""
     assert worktop.clip_count(4.0, 1.5) == 4
     assert worktop.clip_count(0.3, 0.1) == 4  # not a fifth for the rounding of 0.3
+    assert worktop.clip_count(3.0005, 1.0) == 5  # half a millimetre over does cost one
 
 
 def test_margins_by_hand():
