@@ -340,8 +340,8 @@ def test_up_and_down_again_gains_nothing(rise, gas, air):
 @QUIET
 def test_short_formulas_see_only_the_gradient(loss, length, bore, times):
     for formula in (
-        lambda h, l: flow.pole_discharge(h, l, bore, 0.6),
-        lambda h, l: flow.low_pressure_equation(h, l, bore),
+        lambda fall, run: flow.pole_discharge(fall, run, bore, 0.6),
+        lambda fall, run: flow.low_pressure_equation(fall, run, bore),
     ):
         assert formula(loss * times, length * times) == pytest.approx(formula(loss, length), rel=1e-9)
         assert formula(loss * times, length) > formula(loss, length)

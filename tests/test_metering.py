@@ -20,7 +20,7 @@ digits = st.sampled_from([0.001, 0.01, 0.0001, 0.028316846592 / 10])
 
 
 def test_published_worked_example():
-    """Source: rate-note: 8.436 to 8.524 m3 in 122 s at 10.76 kWh/m3: 2.597 m3/h, 27.94 kW gross, 25.17 net."""
+    """Source: rate-note: 8.436 to 8.524 m3, 122 s, 10.76 kWh/m3: 2.597 m3/h, 27.94 kW gross, 25.17 net."""
     rate = metering.gas_rate(8.524 - 8.436, 122.0)
     gross = metering.heat_input_gross(rate, units.to_si(10.76, "kWh/m3"))
     assert rate * 3600 == pytest.approx(2.597, abs=0.0005)

@@ -297,7 +297,7 @@ def test_lengths_that_do_not_match_are_refused():
 def test_what_cannot_feed_is_refused():
     with pytest.raises(InputError, match="supply must be a function"):
         network.operating_point(refit(), 2100.0, [0, 0, 1e-6], GAS, VISCOSITY)
-    with pytest.raises(InputError, match="supply must be a number.* got nan"):
+    with pytest.raises(InputError, match=r"supply must be a number.* got nan"):
         network.operating_point(refit(), lambda total: float("nan"), [0, 0, 1e-6], GAS, VISCOSITY)
     with pytest.raises(InputError, match="supply must be a curve that falls with flow and has no jump"):
         network.operating_point(

@@ -104,7 +104,7 @@ def test_room_fraction_falls_with_a_larger_room(gas, room, limit):
 
 
 def test_half_a_cell_and_more_gas_than_room_are_refused():
-    with pytest.raises(InputError, match="mixing_cells must be one whole number; got 2.5"):
+    with pytest.raises(InputError, match=r"mixing_cells must be one whole number; got 2\.5"):
         purging.gas_fraction(0.01, 0.01, 2.5)
     with pytest.raises(InputError, match="gas_volume must be at most the volume of the room"):
         purging.room_fraction(30.0, 20.0)

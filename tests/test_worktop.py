@@ -143,7 +143,7 @@ def test_gap_pipe_and_oven_fill_the_void(void, oven, pipe):
 
 
 def test_what_cannot_be_is_refused():
-    with pytest.raises(InputError, match="offset_x must be small enough .* runs 0.160 m past the edge"):
+    with pytest.raises(InputError, match=r"offset_x must be small enough .* runs 0\.160 m past the edge"):
         worktop.cut_out_margins(2.4, 0.6, 0.56, 0.49, 2.0, 0.06)
     with pytest.raises(
         InputError, match="durations must be one time for each of the levels; got 1 times for 2"
