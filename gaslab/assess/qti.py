@@ -74,7 +74,7 @@ _HOLDERS = {"responseDeclaration": "correctResponse"}  # all others hold a defau
 def _declare(root: Element, tag: str, name: str, base: str, value: str | None = None) -> Element:
     made = SubElement(root, tag, {"identifier": name, "cardinality": "single", "baseType": base})
     if value is not None:
-        SubElement(SubElement(made, _HOLDERS.get(tag)), "value").text = value
+        SubElement(SubElement(made, _HOLDERS.get(tag, "defaultValue")), "value").text = value
     return made
 
 
