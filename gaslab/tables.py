@@ -71,7 +71,7 @@ SCHEMAS: dict[str, tuple[str, ...]] = {
     ),
     "glossary": ("term", "meaning", "chapter"),
     "formulas": ("key", "chapter", "title", "formula", "symbols", "source", "status", "note"),
-    "editions": ("about", "now", "before", "since", "source"),
+    "editions": ("about", "now", "before", "since", "source", "status"),
 }  # fmt: skip
 
 

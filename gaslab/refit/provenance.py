@@ -81,13 +81,10 @@ class EditionMatter:
     before: str
     since: str
     source: str
+    status: str
 
 
 def edition_matters() -> tuple[EditionMatter, ...]:
     """Return what changed between editions, newest document first, from data/editions.csv."""
-    found = []
-    for row in tables.records("editions"):
-        if row["source"] not in tables.sources():
-            raise tables.TableError("editions.csv", int(row["_row"]), "source", f"{row['source']!r} is not a source key")
-        found.append(EditionMatter(row["about"], row["now"], row["before"], row["since"], row["source"]))
-    return tuple(found)
+    names = tables.SCHEMAS["editions"]
+    return tuple(EditionMatter(**{name: row[name] for name in names}) for row in tables.records("editions"))
