@@ -1,0 +1,1 @@
+"""Drawings: pure functions that take numbers and return one SVG text each."""

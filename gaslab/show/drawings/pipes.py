@@ -1,0 +1,165 @@
+"""The pipe run as an isometric drawing to scale, with lengths and pressures on it."""
+
+from __future__ import annotations
+
+import functools
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from gaslab.refit.lenses import Sizing
+from gaslab.refit.site import Site
+from gaslab.show import views
+from gaslab.show.drawings.canvas import HEIGHT, SMALL, WIDTH, Box, Canvas, text_box
+from gaslab.show.palette import Look
+
+Point = tuple[float, float, float]
+_EDGE = 44.0  # room round the pipe for its labels
+_MODEL_TEXT = "00.00 mbar"  # places are kept for the widest pressure, so labels do not jump
+
+
+@dataclass(frozen=True)
+class PipeLine:
+    """One run to draw: corners (east, north, up) in m, and the two texts that belong to it."""
+
+    points: tuple[Point, ...]
+    length_text: str
+    end_text: str
+    new: bool = False
+
+
+def lines_of(site: Site, sizing: Sizing | None = None) -> tuple[PipeLine, ...]:
+    """Return the site's runs ready to draw: lengths, and pressures at the ends when `sizing` is given."""
+    return tuple(
+        PipeLine(
+            points=site.path_points(run),
+            length_text=views.number(run.length, "length"),
+            end_text=views.number(sizing.run(run.id).pressure_end, "fine pressure") if sizing else run.end.replace("-", " "),
+            new=run.state == "new",
+        )
+        for run in site.runs
+    )
+
+
+def pipe_isometric(lines: tuple[PipeLine, ...], *, start_text: str = "meter", marks: Mapping[str, str] | None = None, look: Look | None = None) -> str:
+    """Draw pipe runs to scale, seen from above at a corner, with a scale bar.
+
+    `start_text` stands at the meter. A new run is drawn broken and says so in the key.
+    """
+    c = Canvas(look)
+    plan = _laid_out(tuple(line.points for line in lines), tuple(line.length_text for line in lines), start_text)
+    for corners in plan.floor:
+        c.line(*corners, c.look.grid, 1.5)
+    for line, points in zip(lines, plan.points, strict=True):
+        c.polyline(points, c.look.ink, 10)
+        c.polyline(points, c.look.card if line.new else c.look.gas, 6)
+        if line.new:
+            c.polyline(points, c.look.gas, 6, "14 8")
+    for points in plan.points:
+        c.circle(*points[-1], 8, c.look.card, c.look.ink, 3)
+    x, y = plan.points[0][0]
+    c.rect(x - 15, y - 15, 30, 30, c.look.gas, c.look.ink, 3, 5)
+    for line, (length_at, end_at) in zip(lines, plan.labels, strict=True):
+        c.text(*length_at, line.length_text, SMALL, fill=c.look.quiet, halo=c.look.card)
+        c.text(*end_at, line.end_text, SMALL + 1, bold=True, halo=c.look.card)
+    c.text(*plan.start, start_text, SMALL, bold=True, halo=c.look.card)
+    _scale_bar(c, plan.per_metre)
+    if any(line.new for line in lines):
+        c.line(WIDTH - 132, HEIGHT - 20, WIDTH - 72, HEIGHT - 20, c.look.ink, 10)
+        c.line(WIDTH - 132, HEIGHT - 20, WIDTH - 72, HEIGHT - 20, c.look.card, 6)
+        c.line(WIDTH - 132, HEIGHT - 20, WIDTH - 72, HEIGHT - 20, c.look.gas, 6, "14 8")
+        c.text(WIDTH - 60, HEIGHT - 14, "new", SMALL)
+    words = " ".join(f"Run {n}: {line.length_text}{', new' if line.new else ''}, at its end {line.end_text}." for n, line in enumerate(lines, 1))
+    return c.svg("Pipe runs from the meter, to scale", f"At the start: {start_text}. {words}")
+
+
+def _scale_bar(c: Canvas, per_metre: float) -> None:
+    y = HEIGHT - 20
+    c.line(20, y, 20 + per_metre, y, c.look.ink, 4, cap="butt")
+    for x in (20, 20 + per_metre):
+        c.line(x, y - 7, x, y + 7, c.look.ink, 3)
+    c.text(30 + per_metre, y + 7, "1 m", SMALL)
+
+
+def _flat(point: Point) -> tuple[float, float]:
+    """Return where a point falls on the sheet, in metres: the usual isometric view from the south-west."""
+    east, north, up = point
+    return (east + north) * 0.866, (east - north) * 0.5 - up
+
+
+@dataclass(frozen=True)
+class _Plan:
+    points: tuple[tuple[tuple[float, float], ...], ...]
+    labels: tuple[tuple[tuple[float, float], tuple[float, float]], ...]
+    start: tuple[float, float]
+    floor: tuple[tuple[float, float, float, float], ...]
+    per_metre: float
+
+
+@functools.lru_cache(maxsize=256)
+def _laid_out(runs: tuple[tuple[Point, ...], ...], lengths: tuple[str, ...], start_text: str) -> _Plan:
+    """Return where pipes and labels stand. Kept, because only the pressures change from frame to frame."""
+    flat = [[_flat(p) for p in points] for points in runs]
+    every = [p for points in flat for p in points]
+    left, right = min(x for x, _ in every), max(x for x, _ in every)
+    top, bottom = min(y for _, y in every), max(y for _, y in every)
+    scale = min((WIDTH - 2 * _EDGE - 60) / max(right - left, 0.5), (HEIGHT - 2 * _EDGE - 26) / max(bottom - top, 0.5))
+    dx = (WIDTH - 40 - scale * (left + right)) / 2
+    dy = (HEIGHT - 26 - scale * (top + bottom)) / 2
+    points = tuple(tuple((x * scale + dx, y * scale + dy) for x, y in run) for run in flat)
+    taken = _pipe_boxes(points)
+    x, y = points[0][0]
+    taken += [Box(x - 16, y - 16, x + 16, y + 16), Box(10, HEIGHT - 36, scale + 70, HEIGHT), Box(WIDTH - 140, HEIGHT - 36, WIDTH, HEIGHT)]
+    start = _place(x, y, start_text, taken, SMALL)
+    ends = [_place(*run[-1], _MODEL_TEXT, taken, SMALL + 1) for run in points]
+    middles = [_place(*_longest_middle(run), text, taken, SMALL) for run, text in zip(points, lengths, strict=True)]
+    floor = tuple((*_moved((e, n, 0.0), scale, dx, dy), *_moved(far, scale, dx, dy)) for e, n, far in _floor(runs))
+    return _Plan(points, tuple(zip(middles, ends, strict=True)), start, floor, scale)
+
+
+def _moved(point: Point, scale: float, dx: float, dy: float) -> tuple[float, float]:
+    x, y = _flat(point)
+    return x * scale + dx, y * scale + dy
+
+
+def _floor(runs) -> list[tuple[float, float, Point]]:
+    """Return the drop lines from high corners to the meter's level, so that the height can be seen."""
+    corners = {p for points in runs for p in points if abs(p[2]) > 0.05}
+    return [(e, n, (e, n, up)) for e, n, up in corners]
+
+
+def _longest_middle(run) -> tuple[float, float]:
+    pairs = list(zip(run, run[1:], strict=False))
+    (x1, y1), (x2, y2) = max(pairs, key=lambda p: abs(p[0][0] - p[1][0]) + abs(p[0][1] - p[1][1]))
+    return (x1 + x2) / 2, (y1 + y2) / 2
+
+
+def _pipe_boxes(points) -> list[Box]:
+    boxes = []
+    for run in points:
+        for (x1, y1), (x2, y2) in zip(run, run[1:], strict=False):
+            steps = max(1, int((abs(x2 - x1) + abs(y2 - y1)) / 22))
+            for n in range(steps + 1):
+                x, y = x1 + (x2 - x1) * n / steps, y1 + (y2 - y1) * n / steps
+                boxes.append(Box(x - 8, y - 8, x + 8, y + 8))
+    return boxes
+
+
+def _place(x: float, y: float, text: str, taken: list[Box], size: float) -> tuple[float, float]:
+    """Return the baseline start of a label near (x, y) where it covers the least, and take the place."""
+    wide = text_box(0, 0, text, size, bold=True).right
+    best, least = (x, y), None
+    for distance in (13, 26, 44, 66):
+        for px, py in (
+            (x + distance, y + 7), (x - distance - wide, y + 7), (x - wide / 2, y - distance), (x - wide / 2, y + distance + 15),
+            (x + distance * 0.7, y - distance * 0.8), (x + distance * 0.7, y + distance + 8),
+            (x - distance * 0.7 - wide, y - distance * 0.8), (x - distance * 0.7 - wide, y + distance + 8),
+        ):  # fmt: skip
+            box = Box(px, py - 0.8 * size, px + wide, py + 0.25 * size)
+            cost = box.outside() * 100 + distance
+            cost += 20 * sum(box.overlap(other) for other in taken)
+            if least is None or cost < least:
+                best, least = (px, py), cost
+        if least < 70:
+            break
+    taken.append(Box(best[0], best[1] - 0.8 * size, best[0] + wide, best[1] + 0.25 * size))
+    return best

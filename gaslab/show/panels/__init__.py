@@ -1,0 +1,1 @@
+"""Panels: controls and a picture that move together."""
