@@ -8,7 +8,17 @@ from __future__ import annotations
 
 import numpy as np
 
-from gaslab.guard import DENSITY_AIR, FRACTION, TEMPERATURE, InputError, between, calculation, positive, zero_or_more
+from gaslab import tables
+from gaslab.guard import (
+    DENSITY_AIR,
+    FRACTION,
+    TEMPERATURE,
+    InputError,
+    between,
+    calculation,
+    positive,
+    zero_or_more,
+)
 from gaslab.physics import combustion
 from gaslab.physics.gas import Composition
 from gaslab.units import ATMOSPHERE
@@ -36,20 +46,37 @@ def steady_concentration(source_flow, air_flow, outside):
 
 
 @calculation(
-    returns="1", time=TIME, source_flow=SOURCE, room_volume=ROOM, air_changes=CHANGES, start=FRACTION, outside=FRACTION
+    returns="1",
+    time=TIME,
+    source_flow=SOURCE,
+    room_volume=ROOM,
+    air_changes=CHANGES,
+    start=FRACTION,
+    outside=FRACTION,
 )
 def concentration(time, source_flow, room_volume, air_changes, start, outside):
     """Return the level in the room [1] after a time [s].
 
-    C = C_inf + (C0 - C_inf) exp(-n t), C_inf = C_out + G/(n V); with no air, C0 + G t/V.
-    Source: gaslab (mass balance).
+    C = C0 + (G/V + n (C_out - C0)) (1 - exp(-n t))/n; with no air, C0 + G t/V. For levels small
+    beside 1, where the source itself pushes out little air. Source: gaslab (mass balance).
+
+    >>> round(float(concentration(3600.0, 1e-5, 20.0, 0.0, 0.0, 0.0)), 6)
+    0.0018
     """
-    time = np.asarray(time, dtype=float)
-    if np.ndim(air_changes) == 0 and air_changes == 0.0:
-        return start + source_flow * time / room_volume
-    # (1 - exp(-n t))/n keeps its digits when n t is small.
-    filled = -np.expm1(-air_changes * time)
-    return start + (outside - start + source_flow / (air_changes * room_volume)) * filled
+    rise = _first_rise(source_flow, room_volume, air_changes, start, outside)
+    return start + rise * _felt(time, air_changes)
+
+
+def _first_rise(source_flow, room_volume, air_changes, start, outside):
+    """Return how fast the level rises at the start [1/s]."""
+    return source_flow / room_volume + air_changes * (outside - start)
+
+
+def _felt(time, air_changes):
+    """Return (1 - exp(-n t))/n [s], which is t itself when there is no air."""
+    time, air_changes = np.broadcast_arrays(np.asarray(time, dtype=float), air_changes)
+    # expm1 keeps the digits when n t is small.
+    return np.divide(-np.expm1(-air_changes * time), air_changes, out=time.copy(), where=air_changes > 0.0)
 
 
 @calculation(
@@ -62,22 +89,27 @@ def concentration(time, source_flow, room_volume, air_changes, start, outside):
     outside=FRACTION,
 )
 def time_to_concentration(level, source_flow, room_volume, air_changes, start, outside):
-    """Return the time [s] until the room reaches a level [1] above its start.
+    """Return the time [s] until the room gets from its start to a level [1], up or down.
 
     t = -(1/n) ln((C_inf - C)/(C_inf - C0)); with no air, (C - C0) V/G. Refuses a level that
     is never reached. Source: gaslab (mass balance).
+
+    >>> round(float(time_to_concentration(0.0018, 1e-5, 20.0, 0.0, 0.0, 0.0)))
+    3600
     """
-    name = "physics.air.time_to_concentration"
-    if level < start:
-        raise InputError(name, "level", f"at least the start, {start:g}", level, "Give a level above the start.")
-    if air_changes == 0.0:
-        if source_flow == 0.0 and level > start:
-            raise InputError(name, "level", f"at most {start:g}, for nothing is let in", level, "Give a source.")
-        return (level - start) * room_volume / source_flow if level > start else 0.0
-    steady = outside + source_flow / (air_changes * room_volume)
-    if level > start and level >= steady:
-        raise InputError(name, "level", f"below {steady:g}, where the room settles", level, "It never gets there.")
-    return float(-np.log1p(-(level - start) / (steady - start)) / air_changes) if level > start else 0.0
+    rise = _first_rise(source_flow, room_volume, air_changes, start, outside)
+    change, rise, air_changes = np.broadcast_arrays(np.subtract(level, start), rise, air_changes)
+    # The time it would take if the room kept its first pace: infinite when it does not move at all.
+    paced = np.where(change == 0.0, 0.0, np.inf)
+    np.divide(change, rise, out=paced, where=(change != 0.0) & (rise != 0.0))
+    still = np.isinf(paced)
+    if np.any(still | (paced < 0.0) | (air_changes * np.where(still, 0.0, paced) >= 1.0)):
+        raise InputError(
+            "physics.air.time_to_concentration", "level", "between the start and where the room settles", level,
+            "The room never gets there: change the level, the source or the air.",
+        )  # fmt: skip
+    times = np.divide(-np.log1p(-air_changes * paced), air_changes, out=paced.copy(), where=air_changes > 0.0)
+    return times[()]
 
 
 @calculation(returns="m3/s", source_flow=SOURCE, limit=FRACTION, outside=FRACTION)
@@ -87,8 +119,10 @@ def air_flow_to_hold(source_flow, limit, outside):
     Source: gaslab (mass balance).
     """
     if np.any(np.asarray(limit) <= outside):
-        raise InputError("physics.air.air_flow_to_hold", "limit", f"above the outside level {outside:g}", limit,
-                         "Outside air cannot thin the room below its own level.")  # fmt: skip
+        raise InputError(
+            "physics.air.air_flow_to_hold", "limit", f"above the outside level {outside}", limit,
+            "Outside air cannot thin the room below its own level.",
+        )  # fmt: skip
     return source_flow / (limit - outside)
 
 
@@ -100,8 +134,14 @@ def air_flow_to_hold(source_flow, limit, outside):
     discharge_coefficient=between("1", 0.3, 1.0, "discharge coefficient; 0.61 for a sharp opening"),
 )
 def vent_flow(free_area, pressure_difference, density, discharge_coefficient=0.61):
-    """Return the air through an opening [m3/s]: Cd A sqrt(2 dp/rho). Source: gaslab (Bernoulli)."""
-    return discharge_coefficient * free_area * np.sqrt(2.0 * pressure_difference / density)
+    """Return the air through an opening [m3/s]: Cd A sqrt(2 dp/rho). Source: gaslab (Bernoulli).
+
+    A [m2] is the free area its maker states, not the outside size of the grille.
+
+    >>> round(vent_flow(0.01, 1.0, 1.2255) * 3600)  # 100 cm2 at 1 Pa, in m3/h
+    28
+    """
+    return discharge_coefficient * free_area * (2.0 * pressure_difference / density) ** 0.5
 
 
 @calculation(
@@ -113,9 +153,13 @@ def vent_flow(free_area, pressure_difference, density, discharge_coefficient=0.6
 def ppm_to_mass(fraction, molar_mass, temperature):
     """Return the mass of a gas in air [kg/m3] for a volume fraction [1] at 1013.25 mbar.
 
-    x p M/(R T). 1 ppm CO is 1.145 mg/m3 at 25 °C. Source: ppm-note.
+    x p M/(R T). Source: ppm-note.
+
+    >>> round(ppm_to_mass(1e-6, 0.0280101, 298.15) * 1e6, 3)  # 1 ppm of CO, in mg/m3
+    1.145
     """
-    return fraction * ATMOSPHERE * molar_mass / (8.3144621 * temperature)
+    constant = tables.si("constants", "gas", "molar_constant")
+    return fraction * ATMOSPHERE * molar_mass / (constant * temperature)
 
 
 @calculation(
@@ -129,43 +173,45 @@ def ppm_to_mass(fraction, molar_mass, temperature):
     blood_volume=between("1", 1.0, 10.0, "blood, litres"),
 )
 def carboxyhaemoglobin(
-    co_fraction, duration, start=0.0076, affinity=218.0, diffusing_capacity=30.0, ventilation=6.0, blood_volume=5.5
+    co_fraction,
+    duration,
+    start=0.0075,
+    affinity=218.0,
+    diffusing_capacity=30.0,
+    ventilation=6.0,
+    blood_volume=5.5,
 ):
     """Return the fraction of haemoglobin taken up by CO [1] after breathing it for a time [s].
 
-    Coburn, Forster and Kane's equation with the oxygen left in the blood in the balance:
-    Vb dC/dt = V_CO + (P_CO - C P_O2/(M O))/beta, beta = 1/D + 713/V_A, C and O [ml CO or
-    oxygen per ml blood], O = 0.2 - C. Rest values by default. Source: coburn-1965.
+    Coburn, Forster and Kane, with the oxygen that CO drives out in the balance:
+    b Vb dC/dt = A - k C/(F - C), A = P_CO + b V_CO, k = P_O2/M, b = 1/D + P_dry/V_A;
+    C [ml CO per ml blood], F what full blood holds. Defaults: a grown person at rest.
+    A model of a healthy body, no medical advice. Source: coburn-1965.
     """
-    return _solve_uptake(
-        float(co_fraction),
-        float(duration) / 60.0,
-        float(start),
-        float(affinity),
-        1.0 / float(diffusing_capacity) + 713.0 / (float(ventilation) * 1000.0),
-        float(blood_volume) * 1000.0,
+    full, oxygen, dry, made = (
+        tables.fact("constants", "blood", quantity).value
+        for quantity in ("full_content", "oxygen_pressure", "dry_pressure", "co_production")
     )
+    resistance = 1.0 / diffusing_capacity + dry / (ventilation * 1000.0)
+    drive = co_fraction * dry + resistance * made
+    back = oxygen / affinity
+    settled = full * drive / (drive + back)
+    passed = (drive + back) * duration / 60.0 / (resistance * blood_volume * 1000.0)
+    gap = settled - start * full
+    return (settled - gap * np.exp(-_uptake_exponent(gap, full - settled, passed))) / full
 
 
-FULL_BLOOD = 0.2  # ml of gas that a ml of blood holds
-PRESSURE_OXYGEN = 100.0  # mmHg in the lung's small vessels
-PRODUCTION = 0.007  # ml of CO a minute that the body makes itself
+def _uptake_exponent(gap, room, passed):
+    """Return u >= 0 that solves gap (1 - exp(-u)) + room u = passed: the uptake law, integrated.
 
-
-def _solve_uptake(fraction, minutes, start, affinity, resistance, blood) -> float:
-    """Return the carboxyhaemoglobin after stepping the uptake equation (classic Runge-Kutta)."""
-    inhaled = fraction * 713.0
-
-    def rate(taken):
-        back = taken * PRESSURE_OXYGEN / (affinity * (FULL_BLOOD - taken))
-        return (PRODUCTION + (inhaled - back) / resistance) / blood
-
-    steps = max(64, int(minutes / 2.0) + 1)
-    step, taken = minutes / steps, start * FULL_BLOOD
-    for _ in range(steps):
-        first = rate(taken)
-        second = rate(taken + step * first / 2.0)
-        third = rate(taken + step * second / 2.0)
-        fourth = rate(taken + step * third)
-        taken += step * (first + 2.0 * second + 2.0 * third + fourth) / 6.0
-    return taken / FULL_BLOOD
+    u = ln(gap at the start / gap now). The left side rises with u and bends one way only, so
+    Newton's step from the end where it is safe closes in from one side.
+    """
+    u = np.where(np.asarray(gap) < 0.0, (passed - gap) / room, passed / np.maximum(room + gap, room))
+    for _ in range(60):
+        left = np.exp(-u)
+        step = (gap * (1.0 - left) + room * u - passed) / (gap * left + room)
+        u = u - step
+        if np.all(np.abs(step) <= 1e-14 * (1.0 + u)):
+            break
+    return u

@@ -7,8 +7,6 @@ from __future__ import annotations
 
 import math
 
-import numpy as np
-
 from gaslab.guard import between, calculation, positive, zero_or_more
 
 PRESSURE = zero_or_more("Pa", 20_000.0, "gauge pressure at the injector; 2000 Pa is 20 mbar")
@@ -33,7 +31,7 @@ def orifice_flow(diameter, pressure_gauge, density, discharge_coefficient):
     atmosphere, where the gas does not yet thin out in the hole. Source: gaslab (Bernoulli).
     """
     area = math.pi * diameter * diameter / 4.0
-    return discharge_coefficient * area * np.sqrt(2.0 * pressure_gauge / density)
+    return discharge_coefficient * area * (2.0 * pressure_gauge / density) ** 0.5
 
 
 @calculation(
@@ -45,8 +43,8 @@ def orifice_flow(diameter, pressure_gauge, density, discharge_coefficient):
 )
 def injector_diameter(flow, pressure_gauge, density, discharge_coefficient):
     """Return the hole [m] that passes a flow [m3/s]: the inverse of `orifice_flow`. Source: gaslab."""
-    area = flow / (discharge_coefficient * np.sqrt(2.0 * pressure_gauge / density))
-    return np.sqrt(4.0 * area / math.pi)
+    area = flow / (discharge_coefficient * (2.0 * pressure_gauge / density) ** 0.5)
+    return (4.0 * area / math.pi) ** 0.5
 
 
 @calculation(returns="W", flow=FLOW, cv=CV)
@@ -83,4 +81,4 @@ def input_at(rated_input, rated_pressure, pressure_gauge, rated_wobbe, wobbe):
     >>> round(input_at(100.0, 2000.0, 1700.0, 5.072e7, 5.072e7), 1)
     92.2
     """
-    return rated_input * np.sqrt(pressure_gauge / rated_pressure) * wobbe / rated_wobbe
+    return rated_input * (pressure_gauge / rated_pressure) ** 0.5 * wobbe / rated_wobbe
