@@ -1,0 +1,177 @@
+"""One notebook in the browser: open it, run it, read it, look at it."""
+
+from pathlib import Path
+
+from playwright.sync_api import Locator, Page
+
+SCREEN = {"width": 1280, "height": 800}
+OPEN_WAIT, RUN_WAIT = 60_000, 120_000  # ms
+CONTROLS = {
+    "button",
+    "slider",
+    "spinbutton",
+    "textbox",
+    "combobox",
+    "checkbox",
+    "radio",
+    "listbox",
+    "switch",
+    "menuitem",
+}
+# JupyterLab's own lines at the console that say nothing about the course.
+LABS_OWN = (
+    "favicon",  # the page's icon, asked for before the server has one
+)
+
+_CURRENT = "window.jupyterapp.shell.currentWidget"
+_READY = f"""name => {{
+    const sheet = window.jupyterapp && {_CURRENT};
+    return Boolean(sheet && sheet.context && sheet.context.path === name && sheet.context.isReady
+        && sheet.sessionContext.isReady && sheet.sessionContext.session
+        && sheet.sessionContext.session.kernel.status === 'idle');
+}}"""
+_RUN = """async () => { await window.jupyterapp.commands.execute('notebook:run-all-cells'); }"""
+_OUTPUTS = f"""() => {{
+    const found = [];
+    for (const cell of {_CURRENT}.content.widgets) {{
+        if (cell.model.type !== 'code') continue;
+        for (let at = 0; at < cell.model.outputs.length; at++) {{
+            const output = cell.model.outputs.get(at).toJSON();
+            found.push({{cell: cell.model.sharedModel.source.split('\\n')[0], output}});
+        }}
+    }}
+    return found;
+}}"""
+# A slider has no name of its own in this widget library; it counts as named when a named number box works beside it.
+_PAIRED = """element => {
+    const row = element.closest('.widget-hbox, .widget-vbox, .widget-box');
+    const box = row && row.querySelector('input[type=number], input[type=text]');
+    return Boolean(box && ((box.labels && box.labels.length && box.labels[0].textContent.trim()) || box.ariaLabel));
+}"""
+
+
+class Sheet:
+    """A notebook that is open in a page. `console` holds what the page complained about."""
+
+    def __init__(self, page: Page, name: str):
+        self.page, self.name, self.console = page, name, []
+        page.on("console", self._heard)
+        page.on("pageerror", lambda error: self.console.append(f"page error: {error}"))
+
+    def _heard(self, message) -> None:
+        if message.type == "error" and not any(own in message.text for own in LABS_OWN):
+            self.console.append(message.text)
+
+    def open(self, url: str) -> None:
+        self.page.goto(url)
+        self.page.wait_for_function(_READY, arg=self.name, timeout=OPEN_WAIT)
+
+    def run_all(self) -> None:
+        """Run every cell and wait until the last one is done and drawn."""
+        self.page.set_default_timeout(RUN_WAIT)
+        self.page.evaluate(_RUN)
+        self.page.wait_for_function(_READY, arg=self.name, timeout=RUN_WAIT)
+        self.page.evaluate("() => new Promise(done => requestAnimationFrame(() => setTimeout(done, 150)))")
+        self.page.set_default_timeout(10_000)
+
+    def outputs(self) -> list[dict]:
+        return self.page.evaluate(_OUTPUTS)
+
+    def errors(self) -> list[str]:
+        """Return every error output and every line a cell wrote to stderr."""
+        return [
+            f"{found['cell']}: {found['output'].get('evalue') or found['output'].get('text')}"
+            for found in self.outputs()
+            if found["output"]["output_type"] == "error" or found["output"].get("name") == "stderr"
+        ]
+
+    @property
+    def results(self) -> Locator:
+        """The part of the page that the cells drew."""
+        return self.page.locator(".jp-NotebookPanel:not(.lm-mod-hidden) .jp-Cell-outputArea")
+
+    def text(self) -> str:
+        return "\n".join(self.results.all_inner_texts())
+
+    def accessible(self) -> list[dict]:
+        """Return role, name and node of everything in the results that assistive technology meets."""
+        session = self.page.context.new_cdp_session(self.page)
+        found = []
+        for area in range(self.results.count()):
+            script = f"document.querySelectorAll('.jp-NotebookPanel:not(.lm-mod-hidden) .jp-Cell-outputArea')[{area}]"
+            root = session.send("Runtime.evaluate", {"expression": script})["result"]
+            for node in session.send("Accessibility.queryAXTree", {"objectId": root["objectId"]})["nodes"]:
+                if not node.get("ignored"):
+                    name = node.get("name", {}).get("value", "").strip()
+                    found.append(
+                        {"role": node["role"]["value"], "name": name, "node": node.get("backendDOMNodeId")}
+                    )
+        session.detach()
+        return found
+
+    def nameless(self) -> list[str]:
+        """Return the controls and pictures that have no name."""
+        session = self.page.context.new_cdp_session(self.page)
+        bad = []
+        for part in self.accessible():
+            if part["role"] in {*CONTROLS, "img", "image"} and not part["name"]:
+                found = session.send("DOM.resolveNode", {"backendNodeId": part["node"]})["object"]
+                asked = {"objectId": found["objectId"], "returnByValue": True}
+                paired = session.send(
+                    "Runtime.callFunctionOn",
+                    {**asked, "functionDeclaration": f"function() {{ return ({_PAIRED})(this) }}"},
+                )["result"]["value"]
+                if not (part["role"] == "slider" and paired):
+                    html = session.send(
+                        "Runtime.callFunctionOn",
+                        {
+                            **asked,
+                            "functionDeclaration": "function() { return this.outerHTML.slice(0, 120) }",
+                        },
+                    )["result"]["value"]
+                    bad.append(f"{part['role']}: {html}")
+        session.detach()
+        return bad
+
+    def clipped(self) -> list[str]:
+        """Return labels and buttons whose words do not fit their box, and results wider than their place."""
+        return self.page.evaluate("""() => {
+            const root = document.querySelector('.jp-NotebookPanel:not(.lm-mod-hidden)');
+            const bad = [];
+            const marks = '.widget-label, .jupyter-button, .widget-button, select, .widget-toggle-button';
+            for (const part of root.querySelectorAll(marks)) {
+                if (part.offsetParent && part.scrollWidth > part.clientWidth + 1)
+                    bad.push('does not fit: ' + part.textContent.trim().slice(0, 60));
+            }
+            const places = '.jp-OutputArea-output, .widget-html, .widget-html-content, .widget-box';
+            for (const area of root.querySelectorAll(places)) {
+                if (area.offsetParent && area.scrollWidth > area.clientWidth + 1)
+                    bad.push('wider than the page: ' + area.textContent.trim().slice(0, 60));
+            }
+            return bad;
+        }""")
+
+    def pictures(self, folder: Path) -> list[Path]:
+        """Write the whole notebook as pictures, one screen each, and return their files."""
+        folder.mkdir(parents=True, exist_ok=True)
+        for old in folder.glob(f"{Path(self.name).stem}-*.png"):
+            old.unlink()
+        scroller = "document.querySelector('.jp-NotebookPanel:not(.lm-mod-hidden) .jp-WindowedPanel-outer')"
+        height = SCREEN["height"]
+        # One tall window draws every cell at once; each picture is a screen cut from it. Cells that were out
+        # of sight take their true height only when drawn, so the window is fitted twice.
+        for _ in range(2):
+            self.page.evaluate(f"{scroller}.scrollTop = 0")
+            last = self.page.locator(".jp-NotebookPanel:not(.lm-mod-hidden) .jp-Cell").last
+            bottom = last.evaluate("cell => cell.getBoundingClientRect().bottom")
+            height = min(max(int(bottom) + 40, SCREEN["height"]), 15_000)
+            self.page.set_viewport_size({"width": SCREEN["width"], "height": height})
+            self.page.wait_for_timeout(250)
+        files = []
+        for at in range(0, height, SCREEN["height"]):
+            file = folder / f"{Path(self.name).stem}-{len(files) + 1:02d}.png"
+            left = min(SCREEN["height"], height - at)
+            self.page.screenshot(path=file, clip={"x": 0, "y": at, "width": SCREEN["width"], "height": left})
+            files.append(file)
+        self.page.set_viewport_size(SCREEN)
+        return files

@@ -1,0 +1,26 @@
+"""Every notebook in a real browser: it runs, complains about nothing, names its controls and clips no word."""
+
+import pytest
+from lab import NOTEBOOKS, PICTURES
+
+TABLET = {"width": 768, "height": 1024}
+
+
+def test_there_are_notebooks():
+    assert len(NOTEBOOKS) >= 16
+
+
+@pytest.mark.parametrize("path", NOTEBOOKS, ids=lambda p: p.stem)
+def test_it_runs_and_can_be_worked(open_sheet, path):
+    sheet = open_sheet(path)
+    sheet.run_all()
+    assert sheet.errors() == []
+    assert len(sheet.text().split()) > 20, "the page drew nothing"
+    for file in sheet.pictures(PICTURES):
+        assert file.stat().st_size > 1_000
+    assert sheet.nameless() == []
+    assert sheet.clipped() == []
+    sheet.page.set_viewport_size(TABLET)
+    sheet.page.wait_for_timeout(200)
+    assert sheet.clipped() == [], "on a tablet"
+    assert sheet.console == []
