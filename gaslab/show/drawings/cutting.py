@@ -79,7 +79,7 @@ def oven_void(oven: Oven, which: str = "new", *, outcome: str = "", look: Look |
     colour = verdict_colour(outcome, c.look) if outcome else c.look.bad if clash else c.look.ink
     left, right = sorted((pipe_end, oven_back))
     c.rect(left, 180, right - left, 10, colour)
-    c.text(oven_back + 16 if not clash else pipe_end + 16, 202, ("clash " if clash else "gap ") + views.number(gap, "short length"), BIG, bold=True, fill=colour, halo=c.look.wash)
+    c.text(oven_back + 16 if not clash else pipe_end + 16, 202, ("clash " if clash else "gap ") + views.number(abs(gap), "short length"), BIG, bold=True, fill=colour, halo=c.look.wash)
     c.text(oven_back + 16 if not clash else pipe_end + 16, 236, f"maker: {views.number(oven.gap_maker, 'short length')}", SMALL, fill=c.look.quiet, halo=c.look.wash)
     c.text(wall - 36, 226, "pipe", SMALL, "end", True)
     c.text(wall - 36, 250, views.number(oven.pipe_projection, "short length"), SMALL, "end")
@@ -87,4 +87,4 @@ def oven_void(oven: Oven, which: str = "new", *, outcome: str = "", look: Look |
     c.dimension(wall, 322, front, 322, f"housing {views.number(oven.void_depth, 'short length')}")
     tail = f" It {outcome}." if outcome else ""
     words = f"Housing {views.number(oven.void_depth, 'short length')} deep, oven {views.number(depth, 'short length')}, pipe stands out {views.number(oven.pipe_projection, 'short length')}"
-    return c.svg("Oven in its housing, from the side", f"{words}: gap {views.number(gap, 'short length')}.{tail}")
+    return c.svg("Oven in its housing, from the side", f"{words}: {'clash' if clash else 'gap'} {views.number(abs(gap), 'short length')}.{tail}")

@@ -47,8 +47,6 @@ def pipe_isometric(lines: tuple[PipeLine, ...], *, start_text: str = "meter", ma
     """
     c = Canvas(look)
     plan = _laid_out(tuple(line.points for line in lines), tuple(line.length_text for line in lines), start_text)
-    for corners in plan.floor:
-        c.line(*corners, c.look.grid, 1.5)
     for line, points in zip(lines, plan.points, strict=True):
         c.polyline(points, c.look.ink, 10)
         c.polyline(points, c.look.card if line.new else c.look.gas, 6)
@@ -91,7 +89,6 @@ class _Plan:
     points: tuple[tuple[tuple[float, float], ...], ...]
     labels: tuple[tuple[tuple[float, float], tuple[float, float]], ...]
     start: tuple[float, float]
-    floor: tuple[tuple[float, float, float, float], ...]
     per_metre: float
 
 
@@ -112,19 +109,7 @@ def _laid_out(runs: tuple[tuple[Point, ...], ...], lengths: tuple[str, ...], sta
     start = _place(x, y, start_text, taken, SMALL)
     ends = [_place(*run[-1], _MODEL_TEXT, taken, SMALL + 1) for run in points]
     middles = [_place(*_longest_middle(run), text, taken, SMALL) for run, text in zip(points, lengths, strict=True)]
-    floor = tuple((*_moved((e, n, 0.0), scale, dx, dy), *_moved(far, scale, dx, dy)) for e, n, far in _floor(runs))
-    return _Plan(points, tuple(zip(middles, ends, strict=True)), start, floor, scale)
-
-
-def _moved(point: Point, scale: float, dx: float, dy: float) -> tuple[float, float]:
-    x, y = _flat(point)
-    return x * scale + dx, y * scale + dy
-
-
-def _floor(runs) -> list[tuple[float, float, Point]]:
-    """Return the drop lines from high corners to the meter's level, so that the height can be seen."""
-    corners = {p for points in runs for p in points if abs(p[2]) > 0.05}
-    return [(e, n, (e, n, up)) for e, n, up in corners]
+    return _Plan(points, tuple(zip(middles, ends, strict=True)), start, scale)
 
 
 def _longest_middle(run) -> tuple[float, float]:

@@ -23,7 +23,8 @@ def room_plan(room: Room, *, window_open: bool = False, look: Look | None = None
         if window_open:
             c.line(a, top, a + 0.62 * (b - a), top - 30, c.look.water, 5)
         c.text((a + b) / 2, top + 30, "window open" if window_open else "window", SMALL, "middle", fill=c.look.quiet)
-    _door(c, left, bottom, scale, "door outside" if room.door_outside else "inner door")
+    door = "door outside" if room.door_outside else "inner door"
+    _door(c, left, bottom, scale, door if wide > 170 else "")  # a narrow plan has no room for the word
     if room.free_area > 0.0:
         y = top + 0.5 * deep
         c.line(right, y - 34, right, y + 34, c.look.card, 11, cap="butt")
@@ -50,7 +51,8 @@ def _door(c: Canvas, left: float, bottom: float, scale: float, name: str) -> Non
     c.line(a, bottom, a + width, bottom, c.look.card, 11, cap="butt")
     c.path(f"M{a:.1f} {bottom - width:.1f} A{width:.1f} {width:.1f} 0 0 1 {a + width:.1f} {bottom:.1f}", stroke=c.look.rule, line=1.5, dash="5 5")
     c.line(a, bottom, a, bottom - width, c.look.rule, 4)
-    c.text(a + 10, bottom - 14, name, SMALL, fill=c.look.quiet, halo=c.look.wash)
+    if name:
+        c.text(a + 10, bottom - 14, name, SMALL, fill=c.look.quiet, halo=c.look.wash)
 
 
 def _words(room: Room, window_open: bool) -> str:

@@ -43,7 +43,9 @@ def prediction_scale(
         _mark(c, predictions[0], low, high, f"guess {predictions[0]:g}", 120 if result is not None else 96, solid=False, taken=taken)
     elif predictions:
         _tally(c, predictions, low, high)
-    c.text(20, 338, "- - -  guess        ——  reading", SMALL, fill=c.look.quiet) if result is not None else None
+    for x, word, colour, dash in ((24, "guess", c.look.water, "9 7"), (160, "reading", c.look.ink, "")):
+        c.line(x, 332, x + 40, 332, colour, 4, dash, cap="butt")
+        c.text(x + 50, 338, word, SMALL, fill=c.look.quiet)
     said = "No guess yet." if not predictions else "Guessed: " + ", ".join(f"{p:g}" for p in predictions) + f" {unit}."
     shown = f" The reading: {result_text or f'{result:g} {unit}'}." if result is not None else ""
     return c.svg(title, f"A scale from {low:g} to {high:g} {unit}. {said}{shown}")

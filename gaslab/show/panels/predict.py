@@ -7,6 +7,7 @@ instrument can show, before the reason is asked for.
 
 from __future__ import annotations
 
+import zlib
 from collections.abc import Callable
 from dataclasses import dataclass
 
@@ -15,6 +16,7 @@ import ipywidgets as w
 from gaslab import units
 from gaslab.learn.answers import read_answer
 from gaslab.learn.chapters import ChapterWords, Choice
+from gaslab.show.drawings.scale import prediction_scale
 from gaslab.show.panels.base import Panel, words
 
 GUESS, RUN, RECORD, REASON, DONE = "guess", "run", "record", "reason", "done"
@@ -35,6 +37,20 @@ class Scene:
     value: float
     resolution: float
     draw: Callable[[float | None, bool], str]
+
+
+def on_scale(title: str, value: float, unit: str, low: float, high: float, places: int, resolution: float) -> Scene:
+    """Return a scene drawn on a bare scale whose ends come from the question, never from the answer."""
+    printed = units.printed(unit)
+    shown = f"{units.rounded(value, places):f}"
+
+    def draw(guess: float | None, reveal: bool) -> str:
+        return prediction_scale(
+            low, high, printed, title=title, predictions=() if guess is None else (guess,),
+            result=float(shown) if reveal else None, result_text=f"{shown} {printed}".strip(),
+        )  # fmt: skip
+
+    return Scene(float(shown), resolution, draw)
 
 
 class PredictPanel(Panel):
@@ -125,8 +141,6 @@ def order(count: int, salt: str) -> list[int]:
     >>> sorted(order(3, "04")) == [0, 1, 2]
     True
     """
-    import zlib
-
     return sorted(range(count), key=lambda i: zlib.crc32(f"{salt}/{i}".encode()))
 
 

@@ -4,11 +4,10 @@ from __future__ import annotations
 
 from gaslab import units
 from gaslab.physics import burner, gas, trapped
-from gaslab.show import views
+from gaslab.show import charts, views
 from gaslab.show.drawings import gauges
-from gaslab.show.drawings.guess import guess_scale
 from gaslab.show.panels.base import Panel
-from gaslab.show.panels.predict import Scene
+from gaslab.show.panels.predict import Scene, on_scale
 
 
 def gauge_panel(page) -> Panel:
@@ -36,14 +35,7 @@ def gauge_scene(page) -> Scene:
     """How far apart 21 mbar puts the two water levels."""
     height = trapped.water_gauge_height(2100.0, page.job.site.temperature) * 1e3
 
-    def draw(guess, shown):
-        return guess_scale("Water levels at 21 mbar", "mm", 0, 400, 0, _one(guess), height if shown else None)
-
-    return Scene(height, 2.0, draw)
-
-
-def _one(guess: float | None) -> tuple[float, ...]:
-    return () if guess is None else (guess,)
+    return on_scale("Water levels at 21 mbar", height, "mm", 0, 400, 0, 2.0)
 
 
 def mixture_panel(page) -> Panel:
@@ -55,8 +47,6 @@ def mixture_panel(page) -> Panel:
         found = gas.properties({"methane": 1.0 - ethane - nitrogen, "ethane": ethane, "nitrogen": nitrogen})
         share = burner.input_at(100.0, 2000.0, 2000.0, g20.wobbe_gross, found.wobbe_gross)
         panel.model.update(properties=found, share=float(share) / 100.0)
-        from gaslab.show import charts
-
         svg = charts.bars(
             "What the burner feels, against pure methane",
             [
@@ -82,10 +72,7 @@ def mixture_scene(page) -> Scene:
     before, after = (gas.properties(gas.mixture(key)).wobbe_gross for key in ("g20", "g23"))
     fall = 100.0 * (1.0 - after / before)
 
-    def draw(guess, shown):
-        return guess_scale("Fall of the Wobbe number", "%", 0, 20, 1, _one(guess), fall if shown else None)
-
-    return Scene(fall, 0.5, draw)
+    return on_scale("Fall of the Wobbe number", fall, "%", 0, 20, 1, 0.5)
 
 
 TOPICS = {"gauges": gauge_panel, "mixture": mixture_panel}

@@ -1,0 +1,197 @@
+"""Charts: one lasting figure each, its lines moved and not made again, written as SVG text.
+
+The only module that imports Matplotlib, and only when a chart is first made. There is
+no pyplot: a `Chart` holds its own figure. The layout is worked out once and then held,
+and the ends of the axes come from the question, so they give no answer away.
+The drawing functions at the foot take axes and data and return the artists they made.
+"""
+
+from __future__ import annotations
+
+import io
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from gaslab.escape import html_text
+from gaslab.show.palette import Look, current
+
+SIZE = (6.4, 3.6)  # inches: the shape of every drawing
+TEXT_POINTS = 13.7  # 19 units on a sheet 640 units wide: 19 * 72 / 100
+_STYLE = {"svg.fonttype": "none", "svg.hashsalt": "gaslab", "font.family": "sans-serif", "font.sans-serif": ["Liberation Sans", "Arial", "DejaVu Sans"]}
+
+
+@dataclass(frozen=True)
+class Axis:
+    """One axis: what it shows, its printed unit, and its two fixed ends."""
+
+    title: str
+    unit: str
+    low: float
+    high: float
+
+    def label(self) -> str:
+        return f"{self.title} [{self.unit}]" if self.unit else self.title
+
+
+@dataclass
+class Chart:
+    """A lasting figure with one pair of axes.
+
+    `put(name, x, y)` moves the line called `name`, `read(x, y, text)` the reading and its number;
+    `svg(words)` returns the picture with its text alternative.
+    """
+
+    title: str
+    x: Axis
+    y: Axis
+    look: Look | None = None
+    artists: dict = field(default_factory=dict)
+
+    def __post_init__(self):
+        from matplotlib.backends.backend_svg import FigureCanvasSVG
+        from matplotlib.figure import Figure
+
+        self.look = self.look or current()
+        with _style():
+            self.figure = Figure(figsize=SIZE, dpi=100, layout="constrained", facecolor=self.look.card)
+            FigureCanvasSVG(self.figure)
+            self.axes = self.figure.add_subplot()
+            _dress(self.axes, self.x, self.y, self.look)
+        self._held = False
+
+    def put(self, name: str, x, y) -> None:
+        """Move the line called `name` to new points. Raises ValueError for lengths that differ."""
+        across, up = np.asarray(x, dtype=float), np.asarray(y, dtype=float)
+        if across.shape != up.shape:
+            raise ValueError(f"chart line {name!r}: {across.size} places across but {up.size} up")
+        self.artists[name].set_data(np.atleast_1d(across), np.atleast_1d(up))
+
+    def read(self, x: float, y: float, text: str) -> None:
+        """Put the reading's mark at (x, y) with its number beside it, on the side where there is room."""
+        self.put("point", x, y)
+        number = self.artists["number"]
+        (low, high), (bottom, top) = self.axes.get_xlim(), self.axes.get_ylim()
+        left = x > low + 0.55 * (high - low)
+        under = y > bottom + 0.8 * (top - bottom)
+        number.set_text(text)
+        number.xy = (min(max(x, low), high), min(max(y, bottom), top))
+        number.set_position((-10 if left else 10, -12 if under else 12))
+        number.set(ha="right" if left else "left", va="top" if under else "bottom")
+
+    def add(self, name: str, artist) -> None:
+        """Keep an artist under a name, so that it can be moved later."""
+        self.artists[name] = artist
+        self._held = False
+
+    def svg(self, words: str) -> str:
+        """Return the chart as an SVG text; `words` say in plain text what the lines show."""
+        with _style():
+            if not self._held:
+                self.figure.set_layout_engine("constrained")
+                self.figure.draw_without_rendering()
+                self.figure.set_layout_engine("none")
+                self._held = True
+            out = io.StringIO()
+            self.figure.savefig(out, format="svg", metadata={"Date": None, "Creator": None}, facecolor=self.look.card)
+        return _named(out.getvalue(), self.title, words)
+
+
+def _style():
+    from matplotlib import rc_context
+
+    return rc_context(_STYLE)
+
+
+def _dress(axes, x: Axis, y: Axis, look: Look) -> None:
+    axes.set_facecolor(look.card)
+    axes.set_xlim(x.low, x.high)
+    axes.set_ylim(y.low, y.high)
+    axes.set_xlabel(x.label(), fontsize=TEXT_POINTS, color=look.ink)
+    axes.set_ylabel(y.label(), fontsize=TEXT_POINTS, color=look.ink)
+    axes.tick_params(labelsize=TEXT_POINTS, colors=look.ink, length=5)
+    axes.locator_params(nbins=6)
+    axes.grid(True, color=look.grid, linewidth=1.0)
+    for side in ("top", "right"):
+        axes.spines[side].set_visible(False)
+    for side in ("left", "bottom"):
+        axes.spines[side].set(color=look.rule, linewidth=1.5)
+
+
+_HEAD = re.compile(r"^.*?<svg[^>]*>", re.DOTALL)
+_METADATA = re.compile(r"<metadata>.*?</metadata>", re.DOTALL)
+_INCHES = 72.0
+
+
+def _named(text: str, title: str, words: str) -> str:
+    """Return Matplotlib's SVG with our head: a role, a title and a description, and the width of its place."""
+    from zlib import crc32
+
+    mark = f"{crc32(f'{title}|{words}'.encode()):08x}"
+    wide, high = SIZE[0] * _INCHES, SIZE[1] * _INCHES
+    head = (
+        f'<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink" viewBox="0 0 {wide:g} {high:g}" '
+        f'role="img" aria-labelledby="t-{mark} d-{mark}" style="display:block;width:100%;height:auto">'
+        f'<title id="t-{mark}">{html_text(title)}</title><desc id="d-{mark}">{html_text(words)}</desc>'
+    )
+    # Clip paths of two charts on one page must not share a name.
+    body = _METADATA.sub("", _HEAD.sub("", text, count=1))
+    return head + re.sub(r'(id="|url\(#|href="#)', rf"\g<1>{mark}-", body)
+
+
+# Functions that draw on axes and return what they drew.
+
+
+def draw_line(axes, look: Look, *, colour: str = "", style: str = "-", width: float = 3.0, label: str = ""):
+    """Draw an empty line that `Chart.put` fills. Styles differ as well as colours."""
+    (artist,) = axes.plot([], [], style, color=colour or look.water, linewidth=width, label=label or "_", solid_capstyle="round")
+    return artist
+
+
+def draw_point(axes, look: Look, *, colour: str = "", marker: str = "o"):
+    """Draw the mark of one reading, empty until it is put somewhere."""
+    (artist,) = axes.plot([], [], marker, color=colour or look.ink, markersize=11, markeredgecolor=look.card, markeredgewidth=1.5,
+                          clip_on=False, zorder=5)  # fmt: skip
+    return artist
+
+
+def draw_number(axes, look: Look, *, size: float = 22.0):
+    """Draw the large number that stands beside a reading; `Chart.read` moves it."""
+    behind = {"facecolor": look.card, "edgecolor": "none", "pad": 2.0, "alpha": 0.85}
+    return axes.annotate("", (0, 0), xytext=(10, 12), textcoords="offset points", fontsize=size, color=look.ink,
+                         fontweight="bold", zorder=6, annotation_clip=False, bbox=behind)  # fmt: skip
+
+
+def draw_limit(axes, look: Look, value: float, text: str):
+    """Draw a limit: a broken line across with its words on it."""
+    line = axes.axhline(value, color=look.bad, linewidth=2.0, linestyle=(0, (7, 4)))
+    words = axes.annotate(text, (1.0, value), xycoords=("axes fraction", "data"), xytext=(-4, 5), textcoords="offset points",
+                          ha="right", va="bottom", fontsize=TEXT_POINTS, color=look.bad)  # fmt: skip
+    return line, words
+
+
+def draw_band(axes, look: Look, low: float, high: float, text: str):
+    """Draw a band that is allowed, edged and named, from `low` to `high` up the chart."""
+    band = axes.axhspan(low, high, facecolor=look.wash, edgecolor=look.good, linewidth=1.5)
+    words = axes.annotate(text, (0.02, high), xycoords=("axes fraction", "data"), xytext=(0, -4), textcoords="offset points",
+                          ha="left", va="top", fontsize=TEXT_POINTS, color=look.good)  # fmt: skip
+    return band, words
+
+
+def draw_regimes(axes, look: Look, edges: Sequence[float], names: Sequence[str]):
+    """Draw upright bands across the chart, such as slow, changing and swirling flow, each named at the top."""
+    artists = []
+    ends = [axes.get_xlim()[0], *edges, axes.get_xlim()[1]]
+    for n, (low, high, name) in enumerate(zip(ends[:-1], ends[1:], names, strict=True)):
+        if n % 2:
+            artists.append(axes.axvspan(low, high, facecolor=look.wash, edgecolor="none", zorder=0))
+        artists.append(axes.annotate(name, ((low + high) / 2, 1.0), xycoords=("data", "axes fraction"), xytext=(0, -4),
+                                     textcoords="offset points", ha="center", va="top", fontsize=TEXT_POINTS, color=look.quiet))  # fmt: skip
+    return artists
+
+
+def draw_key(axes, look: Look):
+    """Draw the key to the named lines."""
+    return axes.legend(fontsize=TEXT_POINTS, frameon=False, labelcolor=look.ink, loc="best", handlelength=2.2)
