@@ -16,8 +16,8 @@ from gaslab.assess import frozen, qti, qti_names, qti_read, qti_run
 ROOM = Path(qti.__file__).parent
 STEP = frozen.Step(
     "heat", "sum", "What is the gross heat input?", "kW", ("kW", "MJ", "m3/h"), 13.0, 12.9, 13.1, 1, None, 2,
-    (frozen.Slip("net-for-gross", 11.7, "That is the net figure."),
-     frozen.Slip("per-minute", 0.78, "Seconds, not minutes.")),
+    (frozen.Slip("net-for-gross", 11.7, "That is the net figure.", 11.6, 11.8),
+     frozen.Slip("per-minute", 0.78, "Seconds, not minutes.", 0.775, 0.79)),
     "Seconds first.", "0.020 × 3600 ÷ 60 = 1.2 m³/h. Then × 39.0 ÷ 3.6 = 13.0 kW.",
 )  # fmt: skip
 FIRST = frozen.Step(
@@ -157,8 +157,8 @@ def test_decimal_text_never_has_an_exponent():
         ({"kind": "guess"}, "kind"),
         ({"marks": -1}, "marks"),
         ({"id": "../x"}, "begin with a letter"),
-        ({"slips": (frozen.Slip("a b", 1.0, ""),)}, "begin with a letter"),
-        ({"slips": (frozen.Slip("a", math.nan, ""),)}, "finite"),
+        ({"slips": (frozen.Slip("a b", 1.0, "", 1.0, 1.0),)}, "begin with a letter"),
+        ({"slips": (frozen.Slip("a", math.nan, "", 1.0, 1.0),)}, "finite"),
         ({"worked": "x" * 5000}, "characters long"),
     ],
 )

@@ -14,7 +14,7 @@ from dataclasses import asdict, dataclass, replace
 
 from gaslab import escape, units
 
-_KEY = re.compile(r"[A-Za-z][A-Za-z0-9_-]{0,63}\Z")
+_KEY = re.compile(r"[A-Za-z][A-Za-z0-9_-]{0,199}\Z")
 LONGEST_TEXT = 4_000
 KINDS = ("set-up", "sum", "reading")
 
@@ -25,11 +25,13 @@ class FrozenError(ValueError):
 
 @dataclass(frozen=True)
 class Slip:
-    """A wrong way of doing a step: its value, and one sentence about it."""
+    """A wrong way of doing a step, the answers it leads to, and one sentence about it."""
 
     id: str
     value: float
     says: str
+    lo: float
+    hi: float
 
 
 @dataclass(frozen=True)
@@ -132,8 +134,11 @@ def _checked_step(step: Step, item: str) -> Step:
         raise FrozenError(f"{place}: the marks must be a whole number, zero or more.")
     for slip in step.slips:
         key(slip.id, "The slip")
-        if not math.isfinite(slip.value):
-            raise FrozenError(f"{place}: slip {slip.id} is not a finite number.")
+        if (
+            not all(map(math.isfinite, (slip.value, slip.lo, slip.hi)))
+            or not slip.lo <= slip.value <= slip.hi
+        ):
+            raise FrozenError(f"{place}: slip {slip.id} needs a finite value inside its own band.")
     slips = tuple(replace(slip, says=text(slip.says)) for slip in step.slips)
     return replace(step, ask=text(step.ask), slips=slips, cue=text(step.cue), worked=text(step.worked))
 

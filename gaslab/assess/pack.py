@@ -1,7 +1,7 @@
 """What a trainee holds: the paper as JSON for the notebook, and as a page to print.
 
-Parameters and stems only. Counts that belong to the paper (marks, decimal places) are
-written as words, so that no number of ours can stand where an answer might.
+Stems and instrument readings only: no band, no slip, no seed, no hash. Counts that belong
+to the paper (marks, decimal places) are written as words, so that no number of ours can stand where an answer might.
 """
 
 from __future__ import annotations
@@ -82,7 +82,7 @@ def marks_words(marks: int) -> str:
 
 
 def item_data(item: Item, reading: Mapping | None = None) -> dict:
-    """Return one question as the trainee's file holds it."""
+    """Return one question as the trainee's file holds it: no parameter is needed to sit a paper."""
     steps = [
         {
             "step": step.id, "ask": step.ask, "units": [unit_name(unit) for unit in step.units_offered],
@@ -90,13 +90,7 @@ def item_data(item: Item, reading: Mapping | None = None) -> dict:
         }
         for step in item.steps
     ]  # fmt: skip
-    data = {
-        "item": item.identifier,
-        "title": item.title,
-        "stem": item.stem,
-        "params": dict(item.params),
-        "steps": steps,
-    }
+    data = {"item": item.identifier, "title": item.title, "stem": item.stem, "steps": steps}
     return data if reading is None else {**data, "reading": dict(reading)}
 
 
@@ -133,10 +127,15 @@ def page(title: str, body: str) -> bytes:
     ).encode()
 
 
-def question_html(item: Item, picture: str = "") -> str:
-    """Return one question as printed. `picture` is SVG that gaslab drew, never text from outside."""
+def question_html(item: Item, reading: Mapping | None = None) -> str:
+    """Return one question as printed; what an instrument shows is printed beside its label."""
     lines = [f"<section><h2>{html_text(item.identifier.upper())} · {html_text(item.title)}</h2>"]
-    lines.append(f'<p class="stem">{html_text(item.stem)}</p>{picture}')
+    lines.append(f'<p class="stem">{html_text(item.stem)}</p>')
+    for show in reading["shows"] if reading else ():
+        unit = units.printed(show["unit"])
+        lines.append(
+            f"<p>{html_text(show['label'])}: <b>{html_text(show['value'])} {html_text(unit)}</b></p>"
+        )
     for step in item.steps:
         offered = ", ".join(units.printed(unit) or NO_UNIT for unit in step.units_offered)
         lines.append(
@@ -154,10 +153,10 @@ def paper_html(
     date: str,
     items: tuple[Item, ...],
     *,
-    pictures: Mapping[str, str] | None = None,
+    readings: Mapping[str, Mapping | None] | None = None,
 ) -> bytes:
     """Return the printable paper."""
-    pictures = pictures or {}
+    readings = readings or {}
     head = (
         f"<h1>{html_text(title)}</h1>\n"
         f"<p>Paper {html_text(paper)}, {html_text(form)}. Date: {html_text(date)}</p>\n"
@@ -168,12 +167,12 @@ def paper_html(
         f'<section><p>Receipt code at hand-in <span class="box">{BOX}{BOX}</span> '
         f'Initials of the person in charge <span class="box">{BOX}</span></p></section>\n'
     )
-    body = "".join(question_html(item, pictures.get(item.identifier, "")) for item in items)
+    body = "".join(question_html(item, readings.get(item.identifier)) for item in items)
     return page(title, head + body + foot)
 
 
 _TOP = {"kind", "paper", "form", "title", "date", "items"}
-_ITEM = {"item", "title", "stem", "params", "steps"}
+_ITEM = {"item", "title", "stem", "steps"}
 _STEP = {"step", "ask", "units", "precision", "marks"}
 
 

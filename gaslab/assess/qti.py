@@ -19,7 +19,7 @@ from xml.etree.ElementTree import Element, SubElement
 
 from gaslab import units
 from gaslab.assess import qti_names
-from gaslab.assess.frozen import FrozenError, Item, Step, checked
+from gaslab.assess.frozen import FrozenError, Item, Slip, Step, checked
 
 GUARD = 1e-9
 LANG = "{http://www.w3.org/XML/1998/namespace}lang"
@@ -32,10 +32,10 @@ def decimal_text(value: float) -> str:
     return f"{Decimal(repr(float(value))):f}"
 
 
-def tolerance(step: Step, centre: float) -> str:
-    """Return "below above": the step's band moved to `centre`, each side widened by the guard."""
-    guard = GUARD * abs(step.hi - step.value + centre)
-    return f"{decimal_text(step.value - step.lo + guard)} {decimal_text(step.hi - step.value + guard)}"
+def tolerance(band: Step | Slip) -> str:
+    """Return "below above": how far a band reaches on each side of its value, and the guard."""
+    guard = GUARD * abs(band.hi)
+    return f"{decimal_text(band.value - band.lo + guard)} {decimal_text(band.hi - band.value + guard)}"
 
 
 def item_tree(item: Item) -> Element:
@@ -106,8 +106,9 @@ def _constants(root: Element, item: Item) -> None:
             if value is not None:
                 _declare(root, "templateDeclaration", f"{name}_{number}", "integer", str(value))
         for slip in step.slips:
-            value = decimal_text(slip.value)
-            _declare(root, "templateDeclaration", f"S{number}_{slip.id}", "float", value)
+            for letter, value in (("V", slip.value), ("L", slip.lo), ("H", slip.hi)):
+                name = f"{letter}{number}_{slip.id}"
+                _declare(root, "templateDeclaration", name, "float", decimal_text(value))
 
 
 def _body(root: Element, item: Item) -> None:
@@ -143,7 +144,7 @@ def _marking(processing: Element, number: int, step: Step) -> None:
     right = SubElement(condition, "responseElseIf")
     both = SubElement(right, "and")
     _unit_is_right(both, number)
-    _near(both, number, tolerance(step, step.value), Element("correct", {"identifier": f"ANSWER_{number}"}))
+    _near(both, number, tolerance(step), Element("correct", {"identifier": f"ANSWER_{number}"}))
     _set(right, f"SCORE_{number}", "float", str(step.marks))
     for slip in step.slips:
         wrong = SubElement(condition, "responseElseIf")
@@ -151,7 +152,7 @@ def _marking(processing: Element, number: int, step: Step) -> None:
         _unit_is_right(both, number)
         centre = Element("baseValue", {"baseType": "float"})
         centre.text = decimal_text(slip.value)
-        _near(both, number, tolerance(step, slip.value), centre)
+        _near(both, number, tolerance(slip), centre)
         _set(wrong, f"SLIP_{number}", "identifier", slip.id)
 
 

@@ -205,11 +205,7 @@ def _step(tree: Element, number: int, ask: Element, constants: Mapping, rubrics:
         d.attrib["identifier"]: d.find("correctResponse/value").text for d in tree.iter("responseDeclaration")
     }
     slips = tuple(
-        Slip(
-            one.attrib["identifier"],
-            _constant(constants[f"S{number}_{one.attrib['identifier']}"]),
-            one.find("p").text or "",
-        )
+        _slip(one, number, constants)
         for one in tree.iter("modalFeedback")
         if one.get("outcomeIdentifier") == f"SLIP_{number}"
     )
@@ -221,6 +217,12 @@ def _step(tree: Element, number: int, ask: Element, constants: Mapping, rubrics:
         kept("HIGH"), kept("PLACES"), kept("FIGURES"), int(key_number(marks)), slips,
         rubrics[f"cue step-{number}"], rubrics[f"worked step-{number}"],
     )  # fmt: skip
+
+
+def _slip(feedback: Element, number: int, constants: Mapping) -> Slip:
+    name = feedback.attrib["identifier"]
+    value, low, high = (_constant(constants[f"{letter}{number}_{name}"]) for letter in "VLH")
+    return Slip(name, value, feedback.find("p").text or "", low, high)
 
 
 def _with(tree: Element, tag: str, attribute: str, value: str) -> Element:

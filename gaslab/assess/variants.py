@@ -1,0 +1,138 @@
+"""Drawing one question of a paper: frozen, and with no number on it that would be marked right."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+
+from gaslab import units
+from gaslab.assess import chain, leaks, pack
+from gaslab.assess.frozen import Item, Slip, Step, checked
+from gaslab.learn import items
+from gaslab.learn.chance import Chance
+from gaslab.learn.family import Family
+
+TRIES = 400
+TRIALS = 12  # draws that tell which steps of a family always give themselves away
+
+
+class PaperError(ValueError):
+    """A plan that cannot become a paper, told in one sentence."""
+
+
+class Bank:
+    """The course's families, and an assessor's own ones beside them."""
+
+    def __init__(self, own: Iterable[Family] = ()):
+        self.own = {family.id: family for family in own}
+        both = sorted(set(self.own) & set(items.families()))
+        if both:
+            raise PaperError(f"The course has a family called {both[0]} already. Give yours another name.")
+
+    def family(self, family_id: str) -> Family:
+        return self.own.get(family_id) or items.family(family_id)
+
+    def draw(self, family_id: str, chance: Chance) -> items.Variant:
+        return items.draw_from(self.family(family_id), chance)
+
+    def variant(self, family_id: str, params: Mapping) -> items.Variant:
+        return items.build(self.family(family_id), params)
+
+
+@dataclass(frozen=True)
+class Question:
+    """One question of a plan. `steps` None asks every step that gives nothing away."""
+
+    family: str
+    steps: tuple[str, ...] | None = None
+    marks: int = 1  # for each step
+    critical: bool = False
+
+
+def freeze(variant: items.Variant, identifier: str, question: Question, steps: Iterable[str]) -> Item:
+    """Return a variant as a frozen item that asks only the named steps."""
+    wanted = set(steps)
+    asked = tuple(
+        Step(
+            s.id, s.kind, s.ask, s.unit, tuple(s.units_offered), float(s.value), float(s.lo), float(s.hi),
+            s.places, s.figures, question.marks,
+            tuple(Slip(x.id, float(x.value), x.says, float(x.lo), float(x.hi)) for x in s.slips), s.cue, s.worked,
+        )
+        for s in variant.steps
+        if s.id in wanted
+    )  # fmt: skip
+    return checked(Item(
+        identifier, variant.family, str(variant.version), variant.title, variant.stem, dict(variant.params), asked,
+        question.critical or variant.critical, variant.source,
+    ))  # fmt: skip
+
+
+def reading_data(variant: items.Variant) -> dict | None:
+    """Return what the instrument of a variant shows, each number as it is displayed."""
+    if variant.reading is None:
+        return None
+    shows = [
+        {"label": s.label, "value": f"{units.rounded(s.value, s.places):f}", "unit": s.unit}
+        for s in variant.reading.shows
+    ]
+    return {"instrument": variant.reading.instrument, "shows": shows}
+
+
+def shown_numbers(item: Item, reading: Mapping | None) -> set[float]:
+    """Return every number that the trainee sees for an item, in the file and on the page."""
+    data = chain.canonical(pack.item_data(item, reading)).decode("ascii")
+    return leaks.numbers(pack.question_html(item, reading)) | leaks.numbers(data)
+
+
+def chosen_steps(question: Question, bank: Bank) -> tuple[str, ...]:
+    """Return the steps that a question asks.
+
+    A step that gives its own answer away in each of a few trial draws, as reading a
+    figure off a display does, is left out unless the plan names it.
+    """
+    known = [step.id for step in bank.family(question.family).steps]
+    if question.steps is not None:
+        if not question.steps or not set(question.steps) <= set(known):
+            raise PaperError(f"{question.family} has the steps {', '.join(known)}; the plan asks for others.")
+        return question.steps
+    kept: set[str] = set()
+    chance = Chance(b"trial draws, the same for everyone")
+    for _ in range(TRIALS):
+        variant = bank.draw(question.family, chance)
+        item = freeze(variant, "q00", question, known)
+        own = shown_numbers(item, reading_data(variant))
+        kept |= {step.id for step in item.steps if leaks.first_hit(own, [leaks.Band(step, "")]) is None}
+    if not kept:
+        raise PaperError(
+            f"{question.family} prints the answer of each step, as reading an instrument does. "
+            "Use it on the bench or in practice, not in a paper."
+        )
+    return tuple(step for step in known if step in kept)
+
+
+def draw(
+    question: Question,
+    identifier: str,
+    chance: Chance,
+    *,
+    bank: Bank,
+    steps: tuple[str, ...],
+    shown: set[float],
+    bands: list[leaks.Band],
+) -> tuple[Item, Mapping | None, set[float]]:
+    """Return (item, reading, numbers shown), drawn until no number of the form would be marked right in it."""
+    blamed: dict[str, int] = {}
+    for _ in range(TRIES):
+        variant = bank.draw(question.family, chance)
+        item = freeze(variant, identifier, question, steps)
+        reading = reading_data(variant)
+        own = shown_numbers(item, reading)
+        hit = leaks.first_hit(own, bands) or leaks.first_hit(own | shown, leaks.bands([item]))
+        if hit is None:
+            return item, reading, own
+        blamed[hit.where] = blamed.get(hit.where, 0) + 1
+    worst = max(blamed, key=lambda where: blamed[where])
+    raise PaperError(
+        f"{question.family} always gives an answer away ({worst}): a number printed on the paper would be "
+        "marked right. Leave that step out, take another question, or make the paper shorter."
+    )
