@@ -13,6 +13,7 @@ from dataclasses import dataclass
 LAMINAR_BELOW = 5.0  # Pa: below this a small hole no longer passes gas by the square root law
 TOLERANCE = 0.004  # Pa: error allowed to one step; a fine gauge shows 1 Pa
 SMALLEST_STEP = 1e-6  # s
+ROUNDS = 12  # of Newton: it settles in three or four, or not at all
 _GAMMA = 2.0 - math.sqrt(2.0)
 _WEIGHT = math.sqrt(2.0) / 4.0
 _DIAGONAL = _GAMMA / 2.0
@@ -114,17 +115,41 @@ def _stage(
     temperature: float,
     barometer: float,
 ):
-    """Return the flows at the pressure where amount = known + weight (inflow - outflow)."""
+    """Return (pressure, flows) where amount = known + weight (inflow - outflow); None if Newton circles."""
     stiffness = volume.stiffness(temperature)
     pressure = guess
-    for _ in range(50):
+    for _ in range(ROUNDS):
         gas_in, leak, hole = ways.flows(pressure)
         miss = (known + weight * (gas_in - leak - hole)) * stiffness - barometer - pressure
         change = miss / (1.0 + weight * stiffness * ways.slope(pressure))
         pressure += change
         if abs(change) < 1e-8 * (1.0 + abs(pressure)):
             return pressure, ways.flows(pressure)
-    raise BalanceError(f"no pressure fits the trapped gas near {guess:.1f} Pa")
+    return None
+
+
+def _try_step(volume: Volume, ways: Ways, air: Air, amount: float, time: float, step: float, start):
+    """Return (middle flows, end pressure, end flows, error [Pa]) of one step, or None if it is far too long.
+
+    `start` is (pressure, flows) at its beginning. A trapezium to the middle, then backward difference.
+    """
+    pressure, first = start
+    net = first[0] - first[1] - first[2]
+    known = amount + _DIAGONAL * step * net
+    reached = _stage(volume, ways, known, _DIAGONAL * step, pressure, *air.at(time + _GAMMA * step))
+    if reached is None:
+        return None
+    middle_pressure, middle = reached
+    net_middle = middle[0] - middle[1] - middle[2]
+    known = amount + _WEIGHT * step * (net + net_middle)
+    at_end = air.at(time + step)
+    reached = _stage(volume, ways, known, _DIAGONAL * step, middle_pressure, *at_end)
+    if reached is None:
+        return None
+    end_pressure, last = reached
+    net_last = last[0] - last[1] - last[2]
+    error = step * abs(_ERROR[0] * net + _ERROR[1] * net_middle + _ERROR[2] * net_last)
+    return middle, end_pressure, last, error * volume.stiffness(at_end[0])
 
 
 def advance(
@@ -138,37 +163,28 @@ def advance(
 ):
     """Return (amount, totals in / leaked / through holes, pressures passed) after start..end [s].
 
-    The pressures passed are (time, pressure) pairs, the last one at `end`. A two-stage
-    implicit rule (trapezium, then backward difference) whose step follows its own error:
-    it stays steady however large the hole, and long where little happens.
+    The pressures passed are (time, pressure) pairs, the last one at `end`. The rule is
+    implicit and its step follows its own error: it stays steady however large the hole,
+    and long where little happens. A step that fails is tried again, shorter.
     """
-    time, totals = start, [0.0, 0.0, 0.0]
-    step = end - start
-    temperature, barometer = air.at(time)
-    pressure = volume.pressure(amount, temperature, barometer)
-    passed = [(time, pressure)]
-    first = ways.flows(pressure)
+    time, step, totals = start, end - start, [0.0, 0.0, 0.0]
+    pressure = volume.pressure(amount, *air.at(time))
+    passed, first = [(time, pressure)], ways.flows(pressure)
     while time < end:
         step = min(step, end - time)
-        at_middle, at_end = air.at(time + _GAMMA * step), air.at(time + step)
-        net = first[0] - first[1] - first[2]
-        middle_pressure, middle = _stage(
-            volume, ways, amount + _DIAGONAL * step * net, _DIAGONAL * step, pressure, *at_middle
-        )
-        net_middle = middle[0] - middle[1] - middle[2]
-        known = amount + _WEIGHT * step * (net + net_middle)
-        end_pressure, last = _stage(volume, ways, known, _DIAGONAL * step, middle_pressure, *at_end)
-        net_last = last[0] - last[1] - last[2]
-        error = step * abs(_ERROR[0] * net + _ERROR[1] * net_middle + _ERROR[2] * net_last)
-        error *= volume.stiffness(at_end[0])
-        if error > tolerance and step > SMALLEST_STEP:
-            step *= max(0.2, 0.9 * (tolerance / error) ** (1.0 / 3.0))
+        tried = _try_step(volume, ways, air, amount, time, step, (pressure, first))
+        if tried is None or (tried[3] > tolerance and step > SMALLEST_STEP):
+            if step <= SMALLEST_STEP:
+                raise BalanceError(f"no pressure fits the trapped gas near {pressure:.1f} Pa")
+            step *= 0.2 if tried is None else max(0.2, 0.9 * (tolerance / tried[3]) ** (1.0 / 3.0))
             continue
+        middle, pressure, last, error = tried
         for way in range(3):
             totals[way] += step * (_WEIGHT * (first[way] + middle[way]) + _DIAGONAL * last[way])
-        amount += step * (_WEIGHT * (net + net_middle) + _DIAGONAL * net_last)
+        net = [flows[0] - flows[1] - flows[2] for flows in (first, middle, last)]
+        amount += step * (_WEIGHT * (net[0] + net[1]) + _DIAGONAL * net[2])
         time = end if step >= end - time else time + step
-        pressure, first = end_pressure, last
+        first = last
         passed.append((time, pressure))
         step *= 5.0 if error == 0.0 else min(5.0, 0.9 * (tolerance / error) ** (1.0 / 3.0))
     return amount, tuple(totals), passed

@@ -157,15 +157,20 @@ class Bench(Hands):
         """Return what is hidden, for the debrief only."""
         return {
             "faults": [fault.as_record() for fault in self.faults],
-            "left": [fault.as_record() for fault in self.plant.faults],
+            "left": [fault.as_record() for fault in self.plant.hidden],
             "pressure": 0.0 if self.state.parted else trapped_pressure(self.plant, self.state),
-            "leaks": dict(self.plant.leaks),
+            "leaks": {"pipe": dict(self.plant.pipe_leaks), "appliance": dict(self.plant.appliance_leaks)},
             "let_by": self.plant.let_by,
             "room_gas": self.state.room_gas,
             "metered": self.state.metered,
             "totals": asdict(self.state.totals),
             "amount": self.state.amount,
         }
+
+
+def whole_job(site: Site, seed: int) -> Bench:
+    """Return a bench at the front door of a whole job: the old hob in, and two or three faults that nobody tells."""
+    return Bench(site, fault_list.draw(site, seed, 2 + seed % 2), seed, stage="before")
 
 
 def replay(

@@ -72,7 +72,7 @@ def debrief(bench) -> Debrief:
     """Return what is to be said after a job on a bench."""
     log = bench.log
     done = milestones(log, bench.site)
-    left = set(bench.plant.faults)
+    left = set(bench.plant.hidden)
     points = tuple(_point(fault, log, done, fault not in left) for fault in bench.faults)
     return Debrief(points, tuple(_unsafe(points, done)))
 

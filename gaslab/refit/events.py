@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass
 
@@ -31,6 +32,6 @@ class Event:
 
 def plain(value: object):
     """Return a value as the log keeps it: plain data only."""
-    if isinstance(value, (bool, int, float)) or value is None:
-        return value
+    if isinstance(value, (bool, int)) or value is None or (isinstance(value, float) and math.isfinite(value)):
+        return value if not isinstance(value, int) or abs(value) < 2**53 else str(value)[:40]
     return str(value)[:500]

@@ -70,11 +70,15 @@ class Kind:
 
 @dataclass(frozen=True)
 class Fault:
-    """One fault of a job: its kind, its grade, and the ring, run or appliance it sits on ("" if none)."""
+    """One fault of a job: its kind, its grade, and the ring, run or appliance it sits on ("" if none).
+
+    `stage` tells the old hob's rings (before) from the new hob's (after).
+    """
 
     key: str
     grade: str
     place: str = ""
+    stage: str = "after"
 
     @property
     def kind(self) -> Kind:
@@ -87,7 +91,12 @@ class Fault:
 
     def as_record(self) -> dict[str, str]:
         """Return the fault as plain data."""
-        return {"key": self.key, "grade": self.grade, "place": self.place}
+        return {"key": self.key, "grade": self.grade, "place": self.place, "stage": self.stage}
+
+    def there(self, site: Site, stage: str) -> bool:
+        """Return True when the fault is there at a stage of the job: a hob's faults come and go with it."""
+        on_a_hob = self.key in ON_RING or self.place in {a.id for a in site.appliances if a.kind == "hob"}
+        return not on_a_hob or self.stage == stage or self.key in ON_RUN
 
 
 @functools.cache
@@ -134,7 +143,7 @@ def fault(site: Site, key: str, grade: str, place: str = "", stage: str = "after
         raise FaultError(
             f"{key} can sit at {', '.join(p for p in possible if p) or 'no place of its own'}; got {place!r}"
         )
-    return Fault(key, grade, place or possible[0])
+    return Fault(key, grade, place or possible[0], stage)
 
 
 def draw(

@@ -68,8 +68,7 @@ class Flowing:
 def passing_rings(plant: Plant, state: State) -> dict[str, float]:
     """Return the rings that pass gas, each with the part of its hole that is open."""
     shares = {}
-    hob = plant.site.hob(plant.stage).id
-    if not state.valves[hob] or state.parted:
+    if not state.valves[plant.hob.id] or state.parted:
         return shares
     for id, ring in state.rings.items():
         if state.purging == id:
@@ -93,7 +92,8 @@ def gas_air(plant: Plant, state: State) -> balance.Air:
 
 def leak_conductance(plant: Plant, state: State) -> float:
     """Return the cracks [m3/(s Pa)] that gas can reach: pipework, open appliances, and the hose if joined."""
-    cracks = sum(c for place, c in plant.leaks.items() if state.valves.get(place, True))
+    cracks = sum(plant.pipe_leaks.values())
+    cracks += sum(crack for place, crack in plant.appliance_leaks.items() if state.valves[place])
     joined = state.gauge and state.gauge_place != OPEN_AIR
     return cracks + (plant.hose_leak if joined else 0.0)
 

@@ -60,7 +60,7 @@ def close_valve(bench, valve: str) -> str:
         raise Refused(f"The {valve} valve is shut already.")
     state.valves[valve] = False
     state.running.pop(valve, None)
-    if valve == bench.plant.site.hob(bench.plant.stage).id:
+    if valve == bench.plant.hob.id:
         for id in state.lit():
             put_out(bench.plant, state, id, "goes out")
     return f"The {valve} valve is shut."
@@ -101,15 +101,15 @@ def zero_gauge(bench, kind: str = "water-gauge") -> str:
     if state.gauge and state.gauge != kind:
         raise Refused(f"The gauge in your hand is the {GAUGES[state.gauge]}.")
     seen = state.shown if state.gauge else 0.0
+    under_pressure = abs(seen) > 20.0
+    if not under_pressure:
+        bench.mend("gauge-zero", "")
     state.zeroed[kind] = -(seen + bench.plant.gauge_zero)
     if state.gauge:
         state.zeroed_by = state.zeroed[kind]
-    under = abs(seen) > 20.0
-    return (
-        "The gauge is set to zero, with pressure on it."
-        if under
-        else "The gauge shows zero, open to the air."
-    )
+    if under_pressure:
+        return "The gauge is set to zero, with pressure on it."
+    return "The gauge shows zero, open to the air."
 
 
 @action("raise pressure")

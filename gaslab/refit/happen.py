@@ -5,7 +5,7 @@ from __future__ import annotations
 from gaslab.physics import trapped
 from gaslab.refit.events import Event
 from gaslab.refit.flowing import Flowing, gas_air, trapped_pressure
-from gaslab.refit.kitchen import flames_and_room
+from gaslab.refit.kitchen import pass_time
 from gaslab.refit.plant import TEST_PRESSURE, bench_number, build
 from gaslab.refit.running import meter, put_out
 from gaslab.refit.state import RingState
@@ -47,7 +47,7 @@ class Hands:
         state, plant = self.state, self.plant
         if seconds == 0.0:
             return
-        flames_and_room(plant, state, seconds, 0.0, unlit / seconds)
+        pass_time(plant, state, seconds, 0.0, unlit / seconds)
         state.time += seconds
         self.warm_by(pressure - start)
         air = gas_air(plant, state).at(state.time)
@@ -77,12 +77,11 @@ class Hands:
     def _weak_flames(self) -> list[str]:
         """Return the rings whose flame is too small to live at the pressure they have."""
         state, plant = self.state, self.plant
-        hob = plant.site.hob(plant.stage)
         _, ends, _ = self.flowing.solve(self.flowing.orifices(state), state.dip)
         weak = []
         for id in state.lit():
             ring, pressure = plant.rings[id], max(0.0, ends[plant.rings[id].run])
-            strength = ring.low / ring.right_low * (pressure / hob.pressure_nominal) ** 0.5
+            strength = ring.low / ring.right_low * (pressure / plant.hob.pressure_nominal) ** 0.5
             too_small = state.rings[id].tap == "low" and strength < bench_number("bench", "flame_lost")
             if too_small or pressure < bench_number("bench", "flame_least_pressure"):
                 weak.append(id)
@@ -98,7 +97,7 @@ class Hands:
         state.totals.supplied += lost
         state.totals.vented += lost
         meter(plant, state, lost, 0.0, *gas_air(plant, state).at(state.time))
-        state.room_gas += lost / plant.site.room(plant.site.hob(plant.stage).room).volume
+        state.room_gas += lost / plant.kitchen.volume
 
     def part(self, run: str) -> None:
         """Open the pipe to the air at the start of a run."""
@@ -114,15 +113,16 @@ class Hands:
         state.air_volume = sum(trapped.pipe_volume.bare(run.bore(), run.length) for run in new)
         state.passed, state.parted, state.plugged, state.altered = 0.0, "", False, True
         if self.plant.stage == "before":
-            self._rebuild(self.plant.faults, "after")
+            self._rebuild(self.plant.hidden, "after")
             state.rings = {id: RingState() for id in self.plant.rings}
             state.valves = {a.id: state.valves.get(a.id, True) for a in self.site.connected("after")}
 
     def mend(self, key: str, place: str) -> bool:
         """Take a fault away if it is there; return whether it was."""
-        left = tuple(f for f in self.plant.faults if not (f.key == key and place in (f.place, "")))
-        if len(left) == len(self.plant.faults):
+        found = [f for f in self.plant.faults if f.key == key and place in (f.place, "")]
+        if not found:
             return False
+        left = tuple(f for f in self.plant.hidden if f not in found)
         self._rebuild(left, self.plant.stage)
         return True
 

@@ -26,10 +26,9 @@ def light(bench, ring: str, hold: float = 5.0) -> str:
             "Stop. The kitchen is full of gas. No flame. Open up, get out, call the emergency number."
         )
     least = bench_number("bench", "flame_least_pressure")
-    hob = bench.plant.site.hob(bench.plant.stage).id
-    if not state.valves[hob] or pressure_at(bench.plant, bench.flowing, state) < least:
+    if not state.valves[bench.plant.hob.id] or pressure_at(bench.plant, bench.flowing, state) < least:
         return "You press and spark. No gas comes, so nothing lights."
-    mixture = mixture_at_ring(state, state.passed)
+    mixture = mixture_at_ring(state)
     burner.tap, burner.held, burner.shut_at = "high", True, None
     if mixture < bench_number("bench", "lower_limit"):
         bench.load_changed()

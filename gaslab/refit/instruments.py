@@ -176,14 +176,13 @@ def carbon_dioxide_meter(plant: Plant, flowing: Flowing, state: State, at: str =
 
 def leak_fluid(plant: Plant, flowing: Flowing, state: State, at: str = "") -> Reading:
     """Return whether leak fluid bubbles at a place: a run, an appliance, the hose or the control."""
-    known = {*(run.id for run in plant.site.runs), *state.valves, "hose", "control"}
-    if at not in known:
-        raise Unreadable(f"Put leak fluid where? It can go on {', '.join(sorted(known))}.")
-    cracks = plant.leaks.get(at, 0.0) if state.valves.get(at, True) else 0.0
-    if at == "hose" and state.gauge:
-        cracks = plant.hose_leak
+    cracks = {f"{run.id} pipe": plant.pipe_leaks.get(run.id, 0.0) for run in plant.site.runs}
+    cracks |= {unit: plant.appliance_leaks.get(unit, 0.0) * is_open for unit, is_open in state.valves.items()}
+    cracks |= {"control": 0.0, "hose": plant.hose_leak if state.gauge else 0.0}
+    if at not in cracks:
+        raise Unreadable(f"Put leak fluid where? It can go on {', '.join(cracks)}.")
     pressure = pressure_at(plant, flowing, state)
-    bubbles = cracks * pressure >= bench_number("bench", "bubbles")
+    bubbles = cracks[at] * pressure >= bench_number("bench", "bubbles")
     return Reading(
         "leak-fluid", at, state.time, float(bubbles), "1", 1.0, "Bubbles grow." if bubbles else "No bubbles."
     )
@@ -237,7 +236,7 @@ INSTRUMENTS = {
 
 def read(instrument: str, plant: Plant, flowing: Flowing, state: State, at: str = "") -> Reading:
     """Return the reading of an instrument, or raise Unreadable with a sentence."""
-    if instrument not in INSTRUMENTS:
+    if not isinstance(instrument, str) or instrument not in INSTRUMENTS:
         raise Unreadable(
             f"There is no {str(instrument)[:40]!r} in the van. There is: {', '.join(INSTRUMENTS)}."
         )

@@ -6,36 +6,60 @@ import math
 
 from gaslab.physics import air as room_air
 from gaslab.physics import flame, purging
-from gaslab.refit.flowing import passing_rings
 from gaslab.refit.plant import Plant, bench_number
 from gaslab.refit.state import State
 
+PURGED = 1e-9  # part of the air still in the pipe at which it counts as gone
 
-def mixture_at_ring(state: State, passed: float) -> float:
-    """Return the part of gas in what comes out of the rings, once `passed` has gone through since air got in."""
+
+def mixture_at_ring(state: State) -> float:
+    """Return the part of gas in what comes out of the rings now; less than one while air is in the pipe."""
     if not state.air_volume:
         return 1.0
-    return purging.gas_fraction.bare(passed, state.air_volume, bench_number("bench", "mixing_cells"))
+    return purging.gas_fraction.bare(state.passed, state.air_volume, bench_number("bench", "mixing_cells"))
 
 
-def flames_and_room(plant: Plant, state: State, step: float, burned: float, unlit: float) -> None:
-    """Warm and cool the thermocouples; mix gas and burnt gas into the kitchen's air."""
+def air_driven_out(passed: float, air_volume: float) -> float:
+    """Return the air [m3] that has left the pipe once `passed` [m3] has gone through.
+
+    The integral of 1 - `purging.gas_fraction` over the volume passed. For N stirred cells it
+    is V/N times the sum of the fractions of 1, 2 ... N cells, each a cell of V/N.
+    """
+    cells = int(bench_number("bench", "mixing_cells"))
+    fractions = (
+        purging.gas_fraction.bare(passed * cells / k, air_volume, float(k)) for k in range(1, cells + 1)
+    )
+    return air_volume / cells * sum(fractions)
+
+
+def pass_time(plant: Plant, state: State, step: float, hob_burned: float, unlit: float) -> None:
+    """Let the kitchen feel a step [s] in which rings burned and let out unlit so much [m3/s outside]."""
     for id, ring in state.rings.items():
         real = plant.rings[id]
         if ring.lit:
-            left = math.exp(-step / real.time_constant)
+            left = math.exp(-step / real.warming)
             ring.emf = real.emf_hot + (ring.emf - real.emf_hot) * left
         elif ring.emf:
-            ring.emf = flame.emf_cooling.bare(step, ring.emf, real.time_constant)
-    gas_part = mixture_at_ring(state, state.passed + 0.5 * unlit * step)
-    state.passed += (burned + unlit) * step
-    kitchen, changes = plant.site.room(plant.site.hob(plant.stage).room), air_changes(plant, state)
-    hob_heat = _hob_heat(plant, state, step, burned)
-    state.room_gas = _mixed(step, unlit * gas_part, kitchen.volume, changes, state.room_gas, 0.0)
+            ring.emf = flame.emf_cooling.bare(step, ring.emf, real.cooling)
+    air = _drive_out_air(state, (hob_burned + unlit) * step)
+    gas = max(0.0, unlit - air / step)
+    kitchen, changes = plant.kitchen, air_changes(plant, state)
+    state.room_gas = _mixed(step, gas, kitchen.volume, changes, state.room_gas, 0.0)
+    carbon_dioxide = hob_burned * plant.heat_per_gas * plant.co2_per_heat
     outside = bench_number("bench", "outside_carbon_dioxide")
-    state.room_co2 = _mixed(
-        step, hob_heat * plant.co2_per_heat, kitchen.volume, changes, state.room_co2, outside
-    )
+    state.room_co2 = _mixed(step, carbon_dioxide, kitchen.volume, changes, state.room_co2, outside)
+
+
+def _drive_out_air(state: State, passed: float) -> float:
+    """Count what passes the rings while air is in the pipe; return the air [m3] that leaves with it."""
+    if not state.air_volume:
+        return 0.0
+    before = air_driven_out(state.passed, state.air_volume)
+    state.passed += passed
+    after = air_driven_out(state.passed, state.air_volume)
+    if after >= state.air_volume * (1.0 - PURGED):
+        state.air_volume = 0.0
+    return after - before
 
 
 def _mixed(step: float, source: float, volume: float, changes: float, start: float, outside: float) -> float:
@@ -44,21 +68,9 @@ def _mixed(step: float, source: float, volume: float, changes: float, start: flo
     return float(room_air.concentration.bare(step, source, volume, changes, start, outside))
 
 
-def _hob_heat(plant: Plant, state: State, step: float, burned: float) -> float:
-    """Return the heat [W] the hob gives off into its room: burned gas that is not the boiler's."""
-    rings = sum(
-        plant.rings[id].orifice * share
-        for id, share in passing_rings(plant, state).items()
-        if state.rings[id].lit
-    )
-    others = sum(plant.modes[name].orifice for name in state.running.values())
-    return burned * plant.heat_per_gas * rings / (rings + others) if rings else 0.0
-
-
 def air_changes(plant: Plant, state: State) -> float:
     """Return the kitchen's air changes [1/s], more with the window open."""
-    kitchen = plant.site.room(plant.site.hob(plant.stage).room)
+    if not state.window_open:
+        return plant.kitchen.air_changes
     opened = plant.size("blocked-opening", default=1.0)
-    return kitchen.air_changes + (
-        bench_number("bench", "window_air_changes") * opened if state.window_open else 0.0
-    )
+    return plant.kitchen.air_changes + bench_number("bench", "window_air_changes") * opened

@@ -22,6 +22,7 @@ from gaslab.physics import gas as gas_physics
 from gaslab.physics import network
 from gaslab.refit.balance import Volume
 from gaslab.refit.faults import Fault
+from gaslab.refit.parts import Appliance, Room
 from gaslab.refit.site import PLATE_GAS, Site
 
 STANDARD_PRESSURE, STANDARD_TEMPERATURE = 101_325.0, 288.15  # Pa, K: gas figures are stated at these
@@ -50,7 +51,11 @@ def spread(seed: int, *name: object) -> float:
 
 @dataclass(frozen=True)
 class Ring:
-    """One ring of the hob as it really is. orifice: gas at outside conditions [m3/s] at 1 Pa, tap full open."""
+    """One ring of the hob as it really is.
+
+    orifice: gas at outside conditions [m3/s] at 1 Pa with the tap full open; low and right_low:
+    parts of it; warming and cooling: time constants of the thermocouple [s].
+    """
 
     id: str
     title: str
@@ -62,7 +67,8 @@ class Ring:
     emf_hot: float
     emf_hold: float
     emf_release: float
-    time_constant: float
+    warming: float
+    cooling: float
 
 
 @dataclass(frozen=True)
@@ -76,12 +82,15 @@ class Mode:
 
 @dataclass(frozen=True, eq=False)
 class Plant:
-    """One site with its faults, in numbers. See `build`."""
+    """One site with its faults, in numbers. See `build`. `hidden` are all faults, `faults` those there now."""
 
     site: Site
+    hidden: tuple[Fault, ...]
     faults: tuple[Fault, ...]
     seed: int
     stage: str
+    hob: Appliance
+    kitchen: Room
     tree: network.Tree
     volume: Volume
     setting: float
@@ -93,7 +102,8 @@ class Plant:
     dip: float
     recovery: float
     let_by: float
-    leaks: dict[str, float]
+    pipe_leaks: dict[str, float]
+    appliance_leaks: dict[str, float]
     hose_leak: float
     warming: float
     barometer_rate: float
@@ -136,6 +146,7 @@ def _size(faults: Iterable[Fault], key: str, place: str | None, default: float) 
 
 def build(site: Site, faults: tuple[Fault, ...] = (), seed: int = 0, stage: str = "after") -> Plant:
     """Return the plant of a site with its faults and the small spread that every home has."""
+    hidden, faults = faults, tuple(fault for fault in faults if fault.there(site, stage))
     size = functools.partial(_size, faults)
     nature = {
         name: tables.si("bench", "nature", name) * spread(seed, "nature", name) for name in _nature_names()
@@ -143,14 +154,16 @@ def build(site: Site, faults: tuple[Fault, ...] = (), seed: int = 0, stage: str 
     meter = site.meter
     shift = nature["regulator"] + size("regulator-high", None, 0.0) - size("regulator-low", None, 0.0)
     lock_up = meter.lock_up + shift + size("no-lock-up", None, 0.0)
-    leaks = {f.place: f.size / TEST_PRESSURE for f in faults if f.key in ("leak-pipe", "leak-appliance")}
     warming = size("warming", None, 0.0) - size("cooling", None, 0.0) + nature["warming"]
     let_by_pressure = bench_number("let-by-test", "pressure")
     return Plant(
         site=site,
+        hidden=hidden,
         faults=faults,
         seed=seed,
         stage=stage,
+        hob=site.hob(stage),
+        kitchen=site.room(site.hob(stage).room),
         tree=_tree(site, faults),
         volume=Volume(site.installation_volume("bore"), site.barometer, site.temperature),
         setting=meter.pressure_setting + shift,
@@ -162,7 +175,8 @@ def build(site: Site, faults: tuple[Fault, ...] = (), seed: int = 0, stage: str 
         dip=bench_number("bench", "regulator_dip"),
         recovery=size("regulator-slow", None, bench_number("bench", "regulator_recovery")),
         let_by=size("let-by", None, 0.0) / (lock_up - let_by_pressure),
-        leaks=leaks,
+        pipe_leaks=_leaks(faults, "leak-pipe"),
+        appliance_leaks=_leaks(faults, "leak-appliance"),
         hose_leak=size("hose-leaking", None, 0.0) / TEST_PRESSURE,
         warming=warming / 60.0,
         barometer_rate=nature["barometer"] / 3600.0,
@@ -176,6 +190,10 @@ def build(site: Site, faults: tuple[Fault, ...] = (), seed: int = 0, stage: str 
         viscosity=site.viscosity(),
         air_density=site.air_density(),
     )
+
+
+def _leaks(faults: tuple[Fault, ...], key: str) -> dict[str, float]:
+    return {fault.place: fault.size / TEST_PRESSURE for fault in faults if fault.key == key}
 
 
 def _nature_names() -> tuple[str, ...]:
@@ -192,7 +210,7 @@ def _tree(site: Site, faults: tuple[Fault, ...]) -> network.Tree:
 
 def _cv_here(site: Site, faults: tuple[Fault, ...]) -> float:
     """Return the gross heat [J] of one cubic metre at the site's outside conditions."""
-    standard = site.cv_gross * (1.0 - _size(faults, "cv-off", None, 0.0))
+    standard = float(site.cv_gross) * (1.0 - _size(faults, "cv-off", None, 0.0))
     outside = site.barometer / STANDARD_PRESSURE * STANDARD_TEMPERATURE / site.temperature
     return standard * outside
 
@@ -226,12 +244,11 @@ def _rings(site: Site, faults: tuple[Fault, ...], seed: int, stage: str) -> dict
         width = _size(faults, "wrong-injector", b.id, 1.0)
         natural = 1.0 + tables.si("bench", "nature", "injector") * spread(seed, "injector", b.id)
         hot = b.emf_hot * _size(faults, "weak-supervision", b.id, 1.0)
-        cooling = b.time_constant * (
+        warming = b.time_constant * (
             1.0 + tables.si("bench", "nature", "thermocouple") * spread(seed, "emf", b.id)
         )
         shut = _size(faults, "slow-supervision", b.id, 0.0)
-        if shut:
-            cooling = shut / math.log(b.emf_hot / b.emf_release)
+        cooling = shut / math.log(b.emf_hot / b.emf_release) if shut else warming
         found[b.id] = Ring(
             id=b.id,
             title=b.title,
@@ -243,7 +260,8 @@ def _rings(site: Site, faults: tuple[Fault, ...], seed: int, stage: str) -> dict
             emf_hot=hot,
             emf_hold=b.emf_hold,
             emf_release=b.emf_release,
-            time_constant=cooling,
+            warming=warming,
+            cooling=cooling,
         )
     return found
 

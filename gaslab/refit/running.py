@@ -8,7 +8,7 @@ import math
 from gaslab.physics import flame
 from gaslab.refit import balance
 from gaslab.refit.flowing import Flowing, gas_air, gauge_lag, gauge_pressure, leak_conductance, passing_rings
-from gaslab.refit.kitchen import flames_and_room
+from gaslab.refit.kitchen import pass_time
 from gaslab.refit.plant import Plant, bench_number
 from gaslab.refit.state import State
 
@@ -43,12 +43,12 @@ def _shut_time(plant: Plant, state: State, id: str) -> float:
     ring, real = state.rings[id], plant.rings[id]
     if ring.emf <= real.emf_release:
         return state.time
-    return state.time + flame.drop_out_time.bare(ring.emf, real.emf_release, real.time_constant)
+    return state.time + float(flame.drop_out_time.bare(ring.emf, real.emf_release, real.cooling))
 
 
 def _idle(plant: Plant, state: State, end: float) -> None:
     """Pass time with the pipe open to the air: nothing is trapped and nothing flows."""
-    flames_and_room(plant, state, end - state.time, 0.0, 0.0)
+    pass_time(plant, state, end - state.time, 0.0, 0.0)
     state.time = end
     air = gas_air(plant, state).at(end)
     state.totals.vented += state.amount - plant.volume.amount(0.0, *air)
@@ -66,7 +66,8 @@ def _flow(plant: Plant, flowing: Flowing, state: State, end: float) -> None:
     # Mean weight of the dip over the step: tau (1 - exp(-h/tau)) / h.
     weight = plant.recovery * -math.expm1(-step / plant.recovery) / step if state.dip else 0.0
     loads = [s + (b - s) * weight for b, s in zip(loads_before, loads_settled, strict=True)]
-    burned, unlit = _shares(plant, state, loads, holes)
+    by_rings, by_others, unlit = _shares(plant, state, loads, holes)
+    burned = by_rings + by_others
     leaked = leak_conductance(plant, state) * (settled + (before - settled) * weight)
     start_gauge = gauge_pressure(plant, flowing, state)
     temperature, barometer = gas_air(plant, state).at(end)
@@ -81,7 +82,7 @@ def _flow(plant: Plant, flowing: Flowing, state: State, end: float) -> None:
     totals.unlit += unlit * step
     totals.leaked += leaked * step
     meter(plant, state, supplied, after, temperature, barometer)
-    flames_and_room(plant, state, step, burned, unlit)
+    pass_time(plant, state, step, by_rings, unlit)
     state.time, state.dip, state.flow = end, 0.0, sum(loads_settled)
     end_gauge = gauge_pressure(plant, flowing, state)  # where the pressure is heading
     state.dip = dip_end
@@ -90,21 +91,21 @@ def _flow(plant: Plant, flowing: Flowing, state: State, end: float) -> None:
     )
 
 
-def _shares(plant: Plant, state: State, loads: list[float], holes: tuple[float, ...]) -> tuple[float, float]:
-    """Return (gas burned, gas out unlit) [m3/s outside] of the gas leaving each run's end."""
-    burned = sum(
-        loads[m.run] * m.orifice / holes[m.run]
-        for m in (plant.modes[name] for name in state.running.values())
-    )
-    unlit = 0.0
+def _shares(
+    plant: Plant, state: State, loads: list[float], holes: tuple[float, ...]
+) -> tuple[float, float, float]:
+    """Return (burned by rings, burned by other appliances, out unlit) [m3/s outside] of the gas leaving the runs."""
+    modes = [plant.modes[name] for name in state.running.values()]
+    others = sum(loads[mode.run] * mode.orifice / holes[mode.run] for mode in modes)
+    rings = unlit = 0.0
     for id, share in passing_rings(plant, state).items():
         ring = plant.rings[id]
         passed = loads[ring.run] * share * ring.orifice / holes[ring.run]
         if state.rings[id].lit:
-            burned += passed
+            rings += passed
         else:
             unlit += passed
-    return burned, unlit
+    return rings, others, unlit
 
 
 def _shut_in(plant: Plant, flowing: Flowing, state: State, end: float) -> list[tuple[float, str]]:
@@ -129,7 +130,7 @@ def _shut_in(plant: Plant, flowing: Flowing, state: State, end: float) -> list[t
     state.totals.burned += burned
     state.totals.unlit += totals[2] - burned
     meter(plant, state, totals[0], passed[-1][1], *air.at(end))
-    flames_and_room(plant, state, step, burned / step, (totals[2] - burned) / step)
+    pass_time(plant, state, step, burned / step, (totals[2] - burned) / step)
     state.time, state.dip, state.flow = end, 0.0, 0.0
     if lost_at is None or lost_at > end:
         return []
