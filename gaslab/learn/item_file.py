@@ -12,7 +12,18 @@ from types import MappingProxyType
 
 from gaslab import tables, units
 from gaslab.learn.family import (
-    INSTRUMENTS, KINDS, Chosen, Drawn, Family, LimitPlan, Precision, Shows, SlipPlan, StepPlan, Template, Worked,
+    INSTRUMENTS,
+    KINDS,
+    Chosen,
+    Drawn,
+    Family,
+    LimitPlan,
+    Precision,
+    Shows,
+    SlipPlan,
+    StepPlan,
+    Template,
+    Worked,
     template,
 )  # fmt: skip
 from gaslab.learn.item_table import ItemFileError, Table
@@ -207,6 +218,8 @@ def _step(part: Table, known: set[str]) -> StepPlan:
     offered = part.texts("units_offered")
     if unit not in offered or len(set(offered)) < 2 or set(offered) - set(units.TRADE_UNITS):
         raise part.fault("units_offered", "needs the right unit and at least one wrong one, all of them listed units")
+    if {"K", "degC"} <= set(offered):
+        raise part.fault("units_offered", "a warming is the same in K and degC, so offer one of them")
     low, high = part.numbers("plausible", 2)
     if low >= high:
         raise part.fault("plausible", "needs the smaller number first")
