@@ -291,6 +291,42 @@ def test_an_altered_log_line_moves_the_marks():
     assert procedure.score(log, ALDER).outcome("decide-tightness") == "broken"
 
 
+def test_a_new_run_that_will_not_come_up_is_not_called_tight():
+    """The gauge lies still at nothing: no movement, but no pressure either."""
+    tap = (faults.fault(ALDER, "tap-open", "obvious", "wok"),)
+    bench = worked(jobs.survey, jobs.tightness_test, jobs.alter, leak_decision, hidden=tap)
+    assert bench.read("gauge").value < 100.0
+    assert outcome(bench, "decide-tightness") == "broken"
+
+
+@pytest.mark.parametrize("aim", [600, 1200])
+def test_a_let_by_test_at_another_pressure_is_none(aim):
+    bench = Bench(ALDER, seed=3)
+    bench.do("connect gauge", kind="electronic-gauge")
+    bench.do("close", valve="control")
+    bench.do("let pressure out")
+    bench.do("raise pressure", to=aim)
+    bench.read("gauge")
+    bench.wait(60)
+    bench.read("gauge")
+    assert outcome(bench, "let-by") == "broken"
+
+
+def test_touching_the_pressure_in_mid_test_spoils_it():
+    bench = Bench(ALDER, seed=3)
+    bench.do("connect gauge", kind="electronic-gauge")
+    bench.do("close", valve="control")
+    bench.do("let pressure out")
+    bench.do("raise pressure", to=2050)
+    bench.wait(60)
+    bench.read("gauge")
+    bench.wait(60)
+    bench.do("let pressure out", to=2000)
+    bench.wait(60)
+    bench.read("gauge")
+    assert outcome(bench, "tightness") == "broken"
+
+
 # Debrief
 
 

@@ -43,13 +43,15 @@ def _tightness(last: Mapping[str, Mapping]) -> list[Finding]:
         return []
     rise = _judge("let-by-rise", let_by["rise"], let_by["gauge"])
     if "join pipe" in last:
-        return [rise, _judge("no-movement", test["drop"], test["gauge"])]
+        return [rise, _judge("no-movement", _fall(test), test["gauge"])]
     return [rise, _judge("permitted-drop", _fall(test), given=bench_number("exercise", "permitted_drop"))]
 
 
 def _fall(test: Mapping[str, float]) -> float:
-    """Return the fall in the two minutes, or all of it where the gauge was down before they began."""
-    return max(test["drop"], bench_number("tightness-test", "pressure_low") - test["first"])
+    """Return the fall in the two minutes; where the gauge was down before they began, all that it was down."""
+    if test["first"] >= bench_number("tightness-test", "pressure_low_supply"):
+        return test["drop"]
+    return bench_number("tightness-test", "pressure_low") - test["first"] + test["drop"]
 
 
 def _pressure(last: Mapping[str, Mapping]) -> list[Finding]:

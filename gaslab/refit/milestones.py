@@ -27,6 +27,7 @@ AT_START = {
     "purging": "",
 }
 SLACK = 1e-6  # s and Pa: rounding of the clock and of printed figures
+NEAR = 50.0  # Pa: a let-by test that begins this little outside its range still counts
 
 
 @dataclass(frozen=True)
@@ -91,6 +92,8 @@ def _action(walk: _Walk, number: int, event: Mapping) -> None:
         walk.calm_since = time + event["took"]
     if name in ("raise pressure", "let pressure out"):
         walk.aimed = event["arguments"].get("to", 0.0)
+    elif name in ("part pipe", "join pipe") or event["arguments"].get("valve") == "control":
+        walk.aimed = 0.0
     if (after["lit"], after["running"]) != (before["lit"], before["running"]) or name in (
         "start",
         "draw hot water",
@@ -180,21 +183,26 @@ def _gauge(walk: _Walk, number: int, time: float, value: float, kind: str) -> No
 
 def _closed_test(walk: _Walk, events: tuple[int, int], times: tuple, values: tuple, gauge: str) -> None:
     (start, end), (first, last) = times, values
-    let_by_low, let_by_high = (bench_number("let-by-test", f"pressure_{side}") for side in ("low", "high"))
-    test_low, test_high = (bench_number("tightness-test", f"pressure_{side}") for side in ("low", "high"))
     lasted = end - start + SLACK
-    if let_by_low - SLACK <= walk.aimed <= let_by_high + SLACK and lasted >= bench_number(
-        "let-by-test", "duration"
-    ):
+    if _at_pressure(first, first, "let-by-test", NEAR) and lasted >= bench_number("let-by-test", "duration"):
         walk.add("let-by test", end, *events, rise=last - first, gauge=gauge)
-    if test_low - SLACK <= walk.aimed <= test_high + SLACK and lasted >= bench_number(
-        "tightness-test", "duration"
-    ):
-        walk.add("tightness test", end, *events, drop=first - last, first=first, gauge=gauge)
-        if start - walk.calm_since + SLACK >= bench_number("tightness-test", "stabilise"):
-            walk.add("settled tightness test", end, *events, drop=first - last, first=first, gauge=gauge)
-        if any(m.name == "join pipe" for m in walk.found) and not any(m.name == "purge" for m in walk.found):
-            walk.add("second tightness test", end, *events, drop=first - last, first=first, gauge=gauge)
+    # A pipe that will not come up to the test pressure, or loses it in the minute, was tested all the same.
+    aimed = _at_pressure(walk.aimed, first, "tightness-test", SLACK)
+    if not aimed or lasted < bench_number("tightness-test", "duration"):
+        return
+    figures = {"drop": first - last, "first": first, "gauge": gauge}
+    walk.add("tightness test", end, *events, **figures)
+    if start - walk.calm_since + SLACK >= bench_number("tightness-test", "stabilise"):
+        walk.add("settled tightness test", end, *events, **figures)
+    names = {m.name for m in walk.found}
+    if "join pipe" in names and "purge" not in names:
+        walk.add("second tightness test", end, *events, **figures)
+
+
+def _at_pressure(aimed: float, first: float, test: str, near: float) -> bool:
+    """Return True when the pressure aimed at, or the first one read, is in the range of a test."""
+    low, high = bench_number(test, "pressure_low"), bench_number(test, "pressure_high")
+    return low - near <= aimed <= high + near or low - SLACK <= first <= high + SLACK
 
 
 def _running_pressure(walk: _Walk, number: int, time: float, value: float) -> None:
