@@ -191,7 +191,8 @@ def viscosity(composition: Composition, temperature):
     """Return the viscosity of a mixture [Pa s] at a temperature [K] and low pressure.
 
     Herning and Zipperer: mu = sum x mu_i sqrt(M_i) / sum x sqrt(M_i), each
-    mu_i = mu_15 (T/288.15)^n. Within about 1 % for natural gas. Source: coolprop.
+    mu_i = mu_15 (T/288.15)^n. Within about 2 % for natural gas, 5 % with hydrogen.
+    Source: coolprop.
 
     >>> round(viscosity(mixture("g20"), 288.15) * 1e5, 3)
     1.088
@@ -215,7 +216,7 @@ def viscosity(composition: Composition, temperature):
 def volume_conversion_factor(pressure_gauge, temperature, altitude):
     """Return standard volume over metered volume [1]: 15 °C, 1013.25 mbar over the meter's own.
 
-    (1013.25 + p - 0.1202 h)/1013.25 x 288.15/T, with p [mbar] and h [m]. With 21 mbar,
+    (1013.25 + p - 0.12021 h)/1013.25 x 288.15/T, with p [mbar] and h [m]. With 21 mbar,
     12.2 °C and about 67 m it gives 1.02266, against the 1.02264 printed on gas bills: how
     that figure was rounded is not known. Source: thermal-energy-regs.
 
