@@ -33,7 +33,7 @@ class Axis:
     high: float
 
     def label(self) -> str:
-        return f"{self.title} [{self.unit}]" if self.unit else self.title
+        return f"{self.title} [{self.unit}]" if self.title and self.unit else self.title or self.unit
 
 
 @dataclass
@@ -160,15 +160,18 @@ def draw_point(axes, look: Look, *, colour: str = "", marker: str = "o"):
 def draw_number(axes, look: Look, *, size: float = 22.0):
     """Draw the large number that stands beside a reading; `Chart.read` moves it."""
     behind = {"facecolor": look.card, "edgecolor": "none", "pad": 2.0, "alpha": 0.85}
-    return axes.annotate("", (0, 0), xytext=(10, 12), textcoords="offset points", fontsize=size, color=look.ink,
+    number = axes.annotate("", (0, 0), xytext=(10, 12), textcoords="offset points", fontsize=size, color=look.ink,
                          fontweight="bold", zorder=6, annotation_clip=False, bbox=behind)  # fmt: skip
+    number.set_in_layout(False)  # it moves, and the axes must not move with it
+    return number
 
 
 def draw_limit(axes, look: Look, value: float, text: str):
     """Draw a limit: a broken line across with its words on it."""
     line = axes.axhline(value, color=look.bad, linewidth=2.0, linestyle=(0, (7, 4)))
     words = axes.annotate(text, (1.0, value), xycoords=("axes fraction", "data"), xytext=(-4, 5), textcoords="offset points",
-                          ha="right", va="bottom", fontsize=TEXT_POINTS, color=look.bad)  # fmt: skip
+                          ha="right", va="bottom", fontsize=TEXT_POINTS, color=look.bad,
+                          bbox={"facecolor": look.card, "edgecolor": "none", "pad": 1.0, "alpha": 0.85})  # fmt: skip
     return line, words
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from gaslab.show import palette, views
-from gaslab.show.drawings.canvas import BIG, NORMAL, SMALL, Canvas
+from gaslab.show.drawings.canvas import DrawingError, BIG, NORMAL, SMALL, Canvas
 from gaslab.show.palette import Look
 
 _SIGNS = {
@@ -18,7 +18,7 @@ _BLUE, _CONE, _YELLOW = "#56B4E9", "#0072B2", "#F0C800"
 def flame_picture(kind: str, *, look: Look | None = None) -> str:
     """Draw a burner from the side with one kind of flame: steady, lift, light-back or yellow tip."""
     if kind not in _SIGNS:
-        raise ValueError(f"flame: read {kind!r}; needed one of {', '.join(_SIGNS)}")
+        raise DrawingError(f"flame: read {kind!r}; needed one of {', '.join(_SIGNS)}")
     c = Canvas(look)
     c.rect(120, 210, 400, 26, "#515D69", "#1A222A", 3, 8)
     c.path("M150 236 H490 L420 282 H345 V330 H295 V282 H220 Z", "#75818C", "#1A222A", 3)

@@ -21,6 +21,10 @@ FONT = "Arial, 'Liberation Sans', Helvetica, sans-serif"
 _NARROW, _WIDE = set("iljtfrI.,:;'|!()[] "), set("mwMWOQ%@")
 
 
+class DrawingError(ValueError):
+    """A number that a drawing cannot show, told in one sentence."""
+
+
 def text_width(text: str, size: float, bold: bool = False) -> float:
     """Return about how wide a text is, a little on the safe side."""
     units = sum(0.34 if c in _NARROW else 0.9 if c in _WIDE else 0.68 if c.isupper() else 0.57 for c in text)

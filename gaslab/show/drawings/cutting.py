@@ -6,7 +6,7 @@ from collections.abc import Mapping
 
 from gaslab.refit.parts import Oven, Worktop
 from gaslab.show import views
-from gaslab.show.drawings.canvas import BIG, SMALL, Canvas
+from gaslab.show.drawings.canvas import DrawingError, BIG, SMALL, Canvas
 from gaslab.show.palette import Look, verdict_colour
 
 
@@ -57,7 +57,7 @@ def cut_out(top: Worktop, *, outcomes: Mapping[str, str] | None = None, look: Lo
 def oven_void(oven: Oven, which: str = "new", *, outcome: str = "", look: Look | None = None) -> str:
     """Draw the oven in its housing from the side: the wall, the pipe that stands out, and the gap left."""
     if which not in ("new", "old"):
-        raise ValueError(f"oven: read {which!r}; needed new or old")
+        raise DrawingError(f"oven: read {which!r}; needed new or old")
     c = Canvas(look)
     depth = oven.new_depth if which == "new" else oven.old_depth
     gap = oven.void_depth - depth - oven.pipe_projection

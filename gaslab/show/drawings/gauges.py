@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from gaslab.show import palette, views
-from gaslab.show.drawings.canvas import BIG, HUGE, NORMAL, SMALL, Canvas
+from gaslab.show.drawings.canvas import DrawingError, BIG, HUGE, NORMAL, SMALL, Canvas
 from gaslab.show.palette import Look
 
 GAUGE_REACH = 1_500.0  # Pa each limb of the drawn water gauge can move
@@ -16,11 +16,11 @@ def water_gauge(pressure_gauge: float, *, number: bool = True, joined_to: str = 
     """Draw a U-tube water gauge at a gauge pressure [Pa]: two limbs, one scale, both levels.
 
     The water falls in one limb and rises in the other; the pressure is the two distances added.
-    `number=False` leaves the sum to the reader. Raises ValueError beyond the tube (±3000 Pa).
+    `number=False` leaves the sum to the reader. Raises DrawingError beyond the tube (±3000 Pa).
     """
     half = pressure_gauge / 2.0
     if not abs(half) <= GAUGE_REACH:
-        raise ValueError(f"water gauge: read {views.number(pressure_gauge, 'pressure')}; needed at most 30 mbar, or the water is blown out")
+        raise DrawingError(f"water gauge: read {views.number(pressure_gauge, 'pressure')}; needed at most 30 mbar, or the water is blown out")
     c = Canvas(look)
     left, right = 190.0, 330.0
     _tube(c, left, right, half)
@@ -87,7 +87,7 @@ def electronic_gauge(pressure_gauge: float, *, places: int = 1, label: str = "",
 def stopwatch(seconds: float, *, running: bool = False, look: Look | None = None) -> str:
     """Draw a stopwatch at a time [s], to a tenth, with a hand that goes round once a minute."""
     if not seconds >= 0.0:
-        raise ValueError(f"stopwatch: read {seconds}; needed a time of zero or more")
+        raise DrawingError(f"stopwatch: read {seconds}; needed a time of zero or more")
     c = Canvas(look)
     tenths = int(round(seconds * 10, 6))
     shown = f"{tenths // 600}:{tenths % 600 / 10:04.1f}"
@@ -113,7 +113,7 @@ def stopwatch(seconds: float, *, running: bool = False, look: Look | None = None
 def emf_dial(emf: float, *, hold: float = 0.0, release: float = 0.0, full: float = 0.04, look: Look | None = None) -> str:
     """Draw a voltmeter dial for a thermocouple: its voltage [V], and where the valve holds and lets go [V]."""
     if not 0.0 <= emf <= full:
-        raise ValueError(f"thermocouple dial: read {views.number(emf, 'voltage')}; needed 0 to {views.number(full, 'voltage')}")
+        raise DrawingError(f"thermocouple dial: read {views.number(emf, 'voltage')}; needed 0 to {views.number(full, 'voltage')}")
     c = Canvas(look)
     x, y, radius = 220.0, 262.0, 190.0
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from gaslab.show import palette, views
-from gaslab.show.drawings.canvas import BIG, NORMAL, SMALL, Canvas
+from gaslab.show.drawings.canvas import DrawingError, BIG, NORMAL, SMALL, Canvas
 from gaslab.show.palette import Look
 
 
@@ -61,7 +61,7 @@ def imperial_index(volume: float, *, feet_per_turn: float = 1.0, look: Look | No
     `feet_per_turn` is the gas that one turn of the test dial passes, in ft³ (1, 2, 5 or 10).
     """
     if feet_per_turn not in (1.0, 2.0, 5.0, 10.0):
-        raise ValueError(f"test dial: read {feet_per_turn}; needed 1, 2, 5 or 10 ft³ a turn")
+        raise DrawingError(f"test dial: read {feet_per_turn}; needed 1, 2, 5 or 10 ft³ a turn")
     c = Canvas(look)
     digits, rest = views.feet_digits(volume)
     turn = ((int(digits) + rest) / feet_per_turn) % 1.0

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from gaslab.show.drawings.canvas import BIG, SMALL, Box, Canvas, text_box
+from gaslab.show.drawings.canvas import DrawingError, BIG, SMALL, Box, Canvas, text_box
 from gaslab.show.palette import Look
 
 _LEFT, _RIGHT, _Y = 50.0, 590.0, 212.0
@@ -26,7 +26,7 @@ def prediction_scale(
     What lies beyond an end is drawn as an arrow at that end with its figure.
     """
     if not low < high:
-        raise ValueError(f"scale: read {low} to {high}; needed a low end below the high end")
+        raise DrawingError(f"scale: read {low} to {high}; needed a low end below the high end")
     c = Canvas(look)
     places = scale_places(low, high)
     c.line(_LEFT, _Y, _RIGHT, _Y, c.look.ink, 5)

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from gaslab import units
 from gaslab.physics import burner, gas, trapped
-from gaslab.show import charts, views
-from gaslab.show.drawings import gauges
+from gaslab.show import views
+from gaslab.show.drawings import bars, gauges
 from gaslab.show.panels.base import Panel
 from gaslab.show.panels.predict import Scene, on_scale
 
@@ -47,13 +47,15 @@ def mixture_panel(page) -> Panel:
         found = gas.properties({"methane": 1.0 - ethane - nitrogen, "ethane": ethane, "nitrogen": nitrogen})
         share = burner.input_at(100.0, 2000.0, 2000.0, g20.wobbe_gross, found.wobbe_gross)
         panel.model.update(properties=found, share=float(share) / 100.0)
-        svg = charts.bars(
+        svg = bars.level_bars(
             "What the burner feels, against pure methane",
             [
                 ("heat in each m³", found.cv_gross / g20.cv_gross, views.number(found.cv_gross, "calorific value")),
-                ("weight against air", found.relative_density / g20.relative_density, f"{found.relative_density:.3f}"),
+                ("weight against air", found.relative_density / g20.relative_density, views.number(found.relative_density, "plain")),
                 ("Wobbe number", found.wobbe_gross / g20.wobbe_gross, views.number(found.wobbe_gross, "calorific value")),
             ],
+            1.2,
+            mark=(1.0, "pure methane"),
         )
         return svg, (
             f"Gross CV {views.number(found.cv_gross, 'calorific value')}, net {views.number(found.cv_net, 'calorific value')}. "

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import math
+
 from gaslab import units
 from gaslab.physics import worktop
 from gaslab.refit import context, criteria, lenses
-from gaslab.show import charts, views
-from gaslab.show.drawings import cutting, hob, pipes, rooms
-from gaslab.show.panels.base import Panel
+from gaslab.show import pictures, views
+from gaslab.show.drawings import bars, cutting, hob, pipes, rooms
+from gaslab.show.panels.base import Panel, charted
 from gaslab.show.panels.predict import Scene, on_scale
 
 FIVE_THOUSAND = 5_000e-6  # the workplace limit for CO2 over 8 hours; source: eh40
@@ -97,7 +99,7 @@ def room_panel(page) -> Panel:
 
 def air_panel(page) -> Panel:
     """Carbon dioxide in the kitchen while rings burn."""
-    chart = charts.Lines("Carbon dioxide in the kitchen", "minutes", "ppm", (0, 60), (0, 20_000))
+    chart = pictures.room_level("Carbon dioxide", "ppm", 60.0, 20_000.0, limit=(5000.0, "8-hour workplace limit"))
 
     def draw(panel: Panel) -> tuple[str, str]:
         found = lenses.room_air(
@@ -105,10 +107,11 @@ def air_panel(page) -> Panel:
         )
         when = found.time_to(FIVE_THOUSAND)
         panel.model.update(air=found, time=when)
-        svg = chart.draw([("CO₂", found.times / 60.0, found.levels * 1e6)], limits=[("8-hour workplace limit", 5000.0)])
-        if when == float("inf"):
-            return svg, f"It settles at {views.number(found.steady, 'parts')} and never passes 5000 ppm."
-        return svg, f"5000 ppm is passed after {views.duration(when)}."
+        words = f"5000 ppm is passed after {views.duration(when)}."
+        if math.isinf(when):
+            words = f"It settles at {views.number(found.steady, 'parts')} and never passes 5000 ppm."
+        here = None if when > 3600.0 else (when / 60.0, 5000.0, views.duration(when))
+        return charted(chart, words, here, trace=(found.times / 60.0, found.levels * 1e6)), words
 
     panel = Panel("Air over time", "Light some rings and change how much air gets in.", draw)
     panel.slider("heat", "Rings on, gross", 11.5, 0.5, 12.0, 0.5, "kW")
@@ -185,7 +188,6 @@ def clearance_panel(page) -> Panel:
 def exposure_panel(page) -> Panel:
     """Noise, vibration and dust over the day."""
     tools = {tool.id: tool for tool in page.job.site.tools}
-    chart = charts.Bars("Your day against the action values", 200)
 
     def draw(panel: Panel) -> tuple[str, str]:
         times = {id: 60.0 * panel.values[id] for id in tools}
@@ -194,12 +196,15 @@ def exposure_panel(page) -> Panel:
         shake = criteria.judge("vibration-action", found.vibration)
         dust = criteria.judge("dust-hardwood", found.dust)
         panel.model.update(cutting=found, findings=(noise, shake, dust))
-        svg = chart.draw(
+        svg = bars.level_bars(
+            "Your day against the action values",
             [
                 ("noise", 100.0 * 10 ** ((found.noise - 85.0) / 10.0), views.number(found.noise, "noise")),
                 ("shaking", 100.0 * found.vibration / 2.5, views.number(found.vibration, "vibration")),
                 ("dust", 100.0 * found.dust / 3e-6, views.number(found.dust, "dust")),
-            ]
+            ],
+            200.0,
+            mark=(100.0, "act here"),
         )
         return svg, f"Noise: {told(noise)} Shaking: {told(shake)} Dust: {told(dust)}"
 

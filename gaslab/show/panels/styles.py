@@ -1,0 +1,53 @@
+"""The style sheet of the panels, made from a look. It is text only; it holds nothing a person typed."""
+
+from __future__ import annotations
+
+from gaslab.show.palette import Look
+
+
+def sheet(look: Look) -> str:
+    """Return the style element that every panel carries.
+
+    The slider is for the mouse: stock sliders have no name for a screen reader, so its handle
+    is hidden from the keyboard and the reader, and only its painted grip is seen. The number box
+    and the two buttons beside it do the same work and have names.
+    """
+    text, small, high = round(17 * look.size), round(max(15 * look.size, 15)), round(44 * max(1.0, look.size * 0.62))
+    side = round(270 * max(1.0, look.size * 0.55))
+    return f"""<style>
+.gl-panel {{ background:{look.ground}; color:{look.ink}; border:1px solid {look.grid}; border-radius:12px; padding:14px; max-width:{1000 if look.size < 2 else 1880}px; box-sizing:border-box; overflow:visible }}
+.gl-panel, .gl-panel .widget-html-content, .gl-panel .widget-label, .gl-panel button, .gl-panel input, .gl-panel select, .gl-panel label {{
+  font-family:Arial,'Liberation Sans',Helvetica,sans-serif !important; font-size:{text}px !important; line-height:1.5 !important; color:{look.ink}; letter-spacing:normal }}
+.gl-panel .widget-html-content, .gl-panel .widget-html, .gl-panel .widget-label {{ white-space:normal !important; height:auto !important; overflow:visible !important; max-width:100% }}
+.gl-panel .jupyter-widgets {{ max-width:100%; overflow:visible }}
+.gl-body {{ display:flex !important; flex-wrap:wrap !important; gap:16px; align-items:flex-start }}
+.gl-picture {{ flex:{'1 1 520px' if look.size < 2 else '0 0 1400px'}; min-width:{'min(340px, 100%)' if look.size < 2 else '1400px'}; margin:0 !important }}
+.gl-side {{ flex:1 1 {side}px; min-width:min({side}px, 100%); max-width:{round(side * 1.5)}px }}
+.gl-panel h3 {{ font-size:{round(text * 1.15)}px; margin:0 0 6px; color:{look.ink} }}
+.gl-panel p {{ margin:0 0 8px; max-width:62ch }}
+.gl-quiet {{ color:{look.quiet}; font-size:{small}px }}
+.gl-good, .gl-bad, .gl-doubt, .gl-plain {{ border-left:6px solid; padding:6px 10px; margin:4px 0; background:{look.card}; border-radius:4px; font-weight:700 }}
+.gl-good {{ color:{look.good}; border-color:{look.good} }} .gl-bad {{ color:{look.bad}; border-color:{look.bad} }}
+.gl-doubt {{ color:{look.doubt}; border-color:{look.doubt} }} .gl-plain {{ color:{look.ink}; border-color:{look.rule}; font-weight:400 }}
+.gl-panel button.jupyter-button {{ min-height:{high}px; min-width:{high}px; height:auto; width:auto; padding:4px 18px; border-radius:8px; background:{look.card}; color:{look.ink}; border:2px solid {look.rule}; white-space:normal; overflow:visible; margin:4px 6px 4px 0; box-shadow:none }}
+.gl-panel button.gl-main {{ background:{look.ink}; color:{look.ground}; border-color:{look.ink}; font-weight:700 }}
+.gl-panel button:disabled {{ opacity:1; background:{look.wash}; color:{look.quiet}; border:2px dashed {look.rule}; cursor:not-allowed }}
+.gl-panel button:focus-visible, .gl-panel input:focus-visible, .gl-panel select:focus-visible {{ outline:4px solid {look.water} !important; outline-offset:2px }}
+.gl-panel .widget-text, .gl-panel .widget-dropdown, .gl-panel .widget-radio {{ flex-direction:column !important; align-items:flex-start !important; height:auto !important; width:100% !important; margin:2px 0 }}
+.gl-panel .widget-text > label, .gl-panel .widget-dropdown > label, .gl-panel .widget-radio > label {{ width:auto !important; max-width:100%; text-align:left !important; font-weight:700; padding:0; margin:0 }}
+.gl-panel .widget-text input, .gl-panel .widget-dropdown select {{ min-height:{high}px; height:{high}px !important; width:100% !important; max-width:{round(260 * max(1.0, look.size * 0.6))}px; background:{look.card} !important; color:{look.ink} !important; border:2px solid {look.rule} !important; border-radius:8px; padding:2px 10px; box-sizing:border-box }}
+.gl-panel .widget-radio-box {{ width:100%; height:auto; margin:0 }}
+.gl-panel .widget-radio-box label {{ display:flex; align-items:flex-start; min-height:{round(high * 0.8)}px; height:auto; white-space:normal; padding:4px 0; margin:0; width:100% }}
+.gl-panel .widget-radio-box input {{ min-width:22px; width:22px; height:22px; margin:3px 10px 0 2px; flex:none; position:static }}
+.gl-number {{ border-top:1px solid {look.grid}; padding:6px 0 2px; margin:0 0 4px }}
+.gl-steps {{ display:flex !important; align-items:center; gap:2px; width:100% }}
+.gl-steps .widget-slider {{ flex:1 1 60px; min-width:60px; width:auto !important; margin:0 14px; height:{high}px; padding:0 }}
+.gl-steps .slider-container {{ padding:0 !important; margin:0 !important; display:flex; align-items:center; height:100% }}
+.gl-steps .noUi-target {{ width:100%; height:8px !important; background:{look.grid}; border:1px solid {look.rule} !important; border-radius:5px; box-shadow:none }}
+.gl-steps .noUi-connect {{ background:{look.water} !important; visibility:visible }}
+.gl-steps .noUi-handle {{ visibility:hidden; width:30px !important; height:30px !important; top:-12px !important; right:-15px !important; border:none; background:none }}
+.gl-steps .noUi-handle::before, .gl-steps .noUi-handle::after {{ display:none }}
+.gl-steps .noUi-touch-area {{ visibility:visible; width:30px; height:30px; border-radius:50%; background:{look.card}; border:4px solid {look.water}; box-sizing:border-box; cursor:grab }}
+.gl-panel button.gl-less, .gl-panel button.gl-more {{ font-size:0 !important; padding:0; flex:none; margin:0 }}
+.gl-less::before {{ content:"−" / ""; font-size:{round(text * 1.6)}px }} .gl-more::before {{ content:"+" / ""; font-size:{round(text * 1.6)}px }}
+</style>"""
