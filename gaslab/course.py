@@ -26,7 +26,7 @@ OLDEST = (3, 11)
 ROOT = Path(__file__).resolve().parent.parent
 REQUIREMENTS = ROOT / "requirements.txt"
 # A stick carries its packages beside the course; with them no internet is needed.
-WHEELS = ROOT.parent / "wheels"
+WHEELS = ROOT.parent / "gaslab-wheels"
 OUTPUT = ROOT / ".test-output"
 
 
