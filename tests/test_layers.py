@@ -99,13 +99,25 @@ def call_faults(name: str, node: ast.AST) -> list[str]:
         faults.append(f"line {node.lineno}: uses {called}")
     if name != "tables.py" and called == "data_folder":
         faults.append(f"line {node.lineno}: only tables.py opens files under data/")
-    if called in {"HTML", "HTMLMath"} and any(
-        isinstance(given, ast.JoinedStr) for given in [*node.args, *(k.value for k in node.keywords)]
-    ):
-        faults.append(
-            f"line {node.lineno}: puts an f-string straight into {called}; build it in views or drawings"
-        )
+    if called in {"HTML", "HTMLMath"}:
+        for given in [*node.args, *(word.value for word in node.keywords)]:
+            if not is_safe(given, outside=False):
+                faults.append(f"line {node.lineno}: puts text into {called} that went through no html_text")
     return faults
+
+
+def is_safe(node: ast.expr, outside: bool = True) -> bool:
+    """Return True for markup whose every filled-in part is escaped, a constant, or a number by its format."""
+    if isinstance(node, ast.JoinedStr):
+        return all(is_safe(part) for part in node.values)
+    if isinstance(node, ast.FormattedValue):
+        return node.format_spec is not None or is_safe(node.value)
+    if isinstance(node, ast.IfExp):
+        return is_safe(node.body, outside) and is_safe(node.orelse, outside)
+    if isinstance(node, ast.Call) and getattr(node.func, "id", "") == "html_text":
+        return True
+    # A name by itself is markup that another function made; inside an f-string it may be anything.
+    return isinstance(node, ast.Constant) or not outside
 
 
 def early_imports(name: str, tree: ast.Module) -> list[str]:
@@ -147,6 +159,8 @@ def test_every_module_keeps_to_its_place(path):
         ("refit/x.py", "from gaslab import tables\ntables.data_folder()"),
         ("show/panels/x.py", "import ipywidgets as w\nw.Output()"),
         ("show/panels/x.py", "import ipywidgets as w\nw.HTML(value=f'<b>{name}</b>')"),
+        ("show/panels/x.py", "import ipywidgets as w\nw.HTML(f'<b>{html_text(name)}{name}</b>')"),
+        ("show/panels/x.py", "import ipywidgets as w\nw.HTML('' if not name else f'<b>{name}</b>')"),
     ],
 )
 def test_a_planted_fault_is_found(name, source):
@@ -160,6 +174,12 @@ def test_what_is_allowed_is_not_called_a_fault():
     )
     assert faults_of("refit/x.py", fine) == []
     assert faults_of("show/panels/x.py", "import ipywidgets as w\nw.HTML(value=picture)") == []
+    assert (
+        faults_of(
+            "show/panels/x.py", "import ipywidgets as w\nw.HTML(f'<p>{html_text(name)} {size:.1f}</p>')"
+        )
+        == []
+    )
     assert faults_of("units.py", "def f():\n    import pint") == []
 
 
