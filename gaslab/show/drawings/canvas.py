@@ -123,15 +123,15 @@ class Canvas:
         else:
             self.text((x1 + x2) / 2 + 9 + gap, (y1 + y2) / 2 + size / 3, text, size, "start", bold, fill, self.look.card)
 
-    def svg(self, title: str, desc: str) -> str:
-        """Return the sheet as an SVG text with its title and its description."""
+    def svg(self, title: str, desc: str, height: float = HEIGHT) -> str:
+        """Return the sheet as an SVG text with its title and its description. Only its height may be less than usual."""
         # The same words give the same id, so a repeated drawing still points at its own words.
         mark = f"{zlib.crc32(f'{title}|{desc}'.encode('utf-8', 'replace')):08x}"
         return (
-            f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {WIDTH} {HEIGHT}" role="img" '
+            f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {WIDTH} {height:g}" role="img" '
             f'aria-labelledby="t-{mark} d-{mark}" font-family="{FONT}" style="display:block;width:100%;height:auto">'
             f'<title id="t-{mark}">{html_text(title)}</title><desc id="d-{mark}">{html_text(desc)}</desc>'
-            f'<rect width="{WIDTH}" height="{HEIGHT}" rx="10" fill="{self.look.card}"/>{"".join(self.parts)}</svg>'
+            f'<rect width="{WIDTH}" height="{height:g}" rx="10" fill="{self.look.card}"/>{"".join(self.parts)}</svg>'
         )
 
 

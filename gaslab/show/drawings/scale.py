@@ -5,10 +5,10 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from gaslab.show.drawings.canvas import DrawingError, BIG, SMALL, Box, Canvas, text_box
+from gaslab.show.drawings.canvas import DrawingError, BIG, SMALL, Canvas
 from gaslab.show.palette import Look
 
-_LEFT, _RIGHT, _Y = 50.0, 590.0, 212.0
+_LEFT, _RIGHT, _Y, _HIGH = 50.0, 590.0, 156.0, 236.0
 
 
 def scale_places(low: float, high: float) -> int:
@@ -35,27 +35,28 @@ def prediction_scale(
         x = _at(value, low, high)
         c.line(x, _Y - 9, x, _Y + 9, c.look.ink, 3)
         c.text(x, _Y + 36, f"{value:.{places}f}", SMALL, "middle")
-    c.text((_LEFT + _RIGHT) / 2, _Y + 66, unit, SMALL, "middle", fill=c.look.quiet)
-    taken: list[Box] = []
+    c.text(_RIGHT + 30, _Y + 68, unit, SMALL, "end", fill=c.look.quiet)
     if result is not None:
-        _mark(c, result, low, high, result_text or f"{result:g} {unit}", 66, solid=True, taken=taken)
+        _mark(c, result, low, high, result_text or f"{result:g} {unit}", 40, solid=True)
     if len(predictions) == 1:
-        _mark(c, predictions[0], low, high, f"guess {predictions[0]:g}", 120 if result is not None else 96, solid=False, taken=taken)
+        guess = predictions[0]
+        away = "" if result is None else "end" if guess < result else "start"
+        _mark(c, guess, low, high, f"guess {guess:g}", 86 if result is not None else 60, solid=False, away=away)
     elif predictions:
         _tally(c, predictions, low, high)
-    for x, word, colour, dash in ((24, "guess", c.look.water, "9 7"), (160, "reading", c.look.ink, "")):
-        c.line(x, 332, x + 40, 332, colour, 4, dash, cap="butt")
-        c.text(x + 50, 338, word, SMALL, fill=c.look.quiet)
+    for x, word, colour, dash in ((24, "guess", c.look.water, "9 7"), (146, "reading", c.look.ink, "")):
+        c.line(x, 219, x + 40, 219, colour, 4, dash, cap="butt")
+        c.text(x + 50, 225, word, SMALL, fill=c.look.quiet)
     said = "No guess yet." if not predictions else "Guessed: " + ", ".join(f"{p:g}" for p in predictions) + f" {unit}."
     shown = f" The reading: {result_text or f'{result:g} {unit}'}." if result is not None else ""
-    return c.svg(title, f"A scale from {low:g} to {high:g} {unit}. {said}{shown}")
+    return c.svg(title, f"A scale from {low:g} to {high:g} {unit}. {said}{shown}", _HIGH)
 
 
 def _at(value: float, low: float, high: float) -> float:
     return _LEFT + (_RIGHT - _LEFT) * (min(max(value, low), high) - low) / (high - low)
 
 
-def _mark(c: Canvas, value: float, low: float, high: float, text: str, top: float, *, solid: bool, taken: list[Box]) -> None:
+def _mark(c: Canvas, value: float, low: float, high: float, text: str, top: float, *, solid: bool, away: str = "") -> None:
     x = _at(value, low, high)
     colour = c.look.ink if solid else c.look.water
     c.line(x, top + 8, x, _Y - 6, colour, 5 if solid else 4, "" if solid else "9 7", cap="butt")
@@ -63,9 +64,7 @@ def _mark(c: Canvas, value: float, low: float, high: float, text: str, top: floa
     if value < low or value > high:
         text += " ◀" if value < low else " ▶"
     size = BIG if solid else SMALL + 3
-    anchor = "start" if x < 180 else "end" if x > 460 else "middle"
-    box = text_box(x, top, text, size, anchor, True)
-    taken.append(box)
+    anchor = "start" if x < 180 else "end" if x > 460 else away or "middle"
     c.text(x, top, text, size, anchor, True, colour, c.look.card)
 
 

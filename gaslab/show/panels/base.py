@@ -130,7 +130,7 @@ class Panel(Frame):
         super().__init__(instruction, title)
         self.model = model
         self.controls.update(controls)
-        self.result = made.message()
+        self.result = made.message("status")
         self.side.children = (*controls.values(), self.result)
         for control in live:
             control.observe(self._moved, "value")

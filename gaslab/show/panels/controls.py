@@ -18,23 +18,28 @@ from gaslab.show import views
 
 
 class Message(ipywidgets.HTML):
-    """A line that speaks: what changes in it is an alert to a screen reader. Empty, it takes no room."""
+    """A line that speaks to a screen reader when it changes. Empty, it takes no room.
+
+    The role is `alert` for what a person must hear at once, `status` for what may wait.
+    """
 
     sentence = traitlets.Unicode("")
+    role = "alert"
 
     def say(self, sentence: str, tone: str = "plain") -> None:
         """Show one sentence in a tone: plain, good, bad or doubt."""
         self.sentence = clean(sentence)
-        self.value = f'<div class="gl-{tone}" role="alert">{html_text(sentence)}</div>' if sentence else ""
+        self.value = f'<div class="gl-{tone}" role="{self.role}">{html_text(sentence)}</div>' if sentence else ""
         self.layout.display = "" if sentence else "none"
 
     def clear(self) -> None:
         self.say("")
 
 
-def message() -> Message:
+def message(role: str = "alert") -> Message:
     """Return an empty message."""
     line = Message()
+    line.role = role
     line.clear()
     return line
 

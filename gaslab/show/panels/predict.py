@@ -1,163 +1,181 @@
-"""Say first, then look: guess and lock, run, write down what you see, choose the reason.
+"""Say first, then look: predict, run, record what was seen, choose the reason.
 
-The run button sleeps until a guess is locked. The guess is drawn on the picture with a
-dashed mark; it is never marked right or wrong. The reading is checked to within what the
-instrument can show, before the reason is asked for.
+The run button stays shut until a prediction is locked. The prediction is never marked; it is
+drawn broken on the scale beside the reading. The reading the trainee saw is checked to within
+the step of the instrument before any explanation shows.
 """
 
 from __future__ import annotations
 
-import zlib
 from collections.abc import Callable
 from dataclasses import dataclass
+from decimal import Decimal
 
-import ipywidgets as w
+import ipywidgets
 
 from gaslab import units
 from gaslab.learn.answers import read_answer
-from gaslab.learn.chapters import ChapterWords, Choice
+from gaslab.learn.chapters import Prediction
+from gaslab.show.drawings.canvas import numbered
 from gaslab.show.drawings.scale import prediction_scale
-from gaslab.show.panels.base import Panel, words
+from gaslab.show.panels import controls as made
+from gaslab.show.panels.base import Frame
 
-GUESS, RUN, RECORD, REASON, DONE = "guess", "run", "record", "reason", "done"
-STEPS = {
-    GUESS: "Step 1 of 4. Make your guess and lock it.",
-    RUN: "Step 2 of 4. Your guess is locked. Now run it.",
-    RECORD: "Step 3 of 4. Write down what you see.",
-    REASON: "Step 4 of 4. Choose the reason.",
-    DONE: "Done. Carry on down the page.",
-}
+PREDICT, RUN, RECORD, EXPLAIN, DONE = "predict", "run", "record", "explain", "done"
+TRIES = 3  # looks at the picture before the reading is told
+
+
+@dataclass
+class Told:
+    """What the trainee has said so far, in the prediction's unit."""
+
+    state: str = PREDICT
+    prediction: Decimal | None = None
+    recorded: Decimal | None = None
+    tries: int = 0
+    reason: str = ""
 
 
 @dataclass(frozen=True)
-class Scene:
-    """What a prediction is about: the true value in the chapter's unit, how finely it can be
-    read, and `draw(guess, shown)` that returns the picture without or with the truth on it."""
+class Run:
+    """What the run shows: a number in the prediction's unit, its printed form, and the instrument's step."""
 
     value: float
+    text: str
     resolution: float
-    draw: Callable[[float | None, bool], str]
 
 
-def on_scale(title: str, value: float, unit: str, low: float, high: float, places: int, resolution: float) -> Scene:
-    """Return a scene drawn on a bare scale whose ends come from the question, never from the answer."""
-    printed = units.printed(unit)
-    shown = f"{units.rounded(value, places):f}"
+class PredictPanel(Frame):
+    """The four stages as one panel. `model` is a `Told`; `model.state` is where it stands.
 
-    def draw(guess: float | None, reveal: bool) -> str:
-        return prediction_scale(
-            low, high, printed, title=title, predictions=() if guess is None else (guess,),
-            result=float(shown) if reveal else None, result_text=f"{shown} {printed}".strip(),
-        )  # fmt: skip
-
-    return Scene(float(shown), resolution, draw)
-
-
-class PredictPanel(Panel):
-    """The four steps for one chapter. `scene` is asked for when the trainee runs, so it sees the job as it is then."""
-
-    def __init__(self, chapter: ChapterWords, scene: Callable[[], Scene], keep: Callable[[float], None] | None = None):
-        prediction = chapter.prediction
-        super().__init__("Say first, then look", prediction.question)
-        self.prediction, self._scene_of, self._keep = prediction, scene, keep
-        self.step, self.guess, self.seen = GUESS, None, None
-        unit = units.printed(prediction.unit)
-        tail = f" [{unit}]" if unit else ""
-        self.words_box("guess", f"My guess{tail}")
-        self.button("lock", "Lock my guess", self._lock)
-        self.button("run", "Run it", self._run, beside=True)
-        self.words_box("reading", f"What I see{tail}")
-        self.button("check", "Check my reading", self._check)
-        self._reasons = choose(prediction.reasons, chapter.number, self._reason)
-        self.controls["reason"] = self._reasons.box
-        self.add(self._reasons.widget)
-        self.show_picture(self._scene_of().draw(None, False))
-        self._arrange()
-
-    def _arrange(self) -> None:
-        """Wake and put to sleep what belongs to this step."""
-        now = list(STEPS).index(self.step)
-        for name, first, last in (
-            ("guess", 0, 0), ("lock", 0, 0), ("run", 1, 1), ("reading", 2, 2), ("check", 2, 2), ("reason", 3, 3),
-        ):  # fmt: skip
-            self.controls[name].disabled = not first <= now <= last
-        self._reasons.widget.layout.display = "" if now >= 3 else "none"
-        self.text = STEPS[self.step]
-        self.reading.value = words(self.text)
-
-    def _number(self, name: str) -> float | None:
-        answer = read_answer(self.values[name])
-        if answer.value is None:
-            self.say(answer.question)
-            return None
-        return float(answer.value)
-
-    def _lock(self) -> str:
-        guess = self._number("guess")
-        if guess is None:
-            return read_answer(self.values["guess"]).question
-        self.guess, self.step = guess, RUN
-        self._arrange()
-        return f"Locked at {guess:g}. A guess is never marked."
-
-    def _run(self) -> str:
-        scene = self._scene_of()
-        self.model.update(value=scene.value, resolution=scene.resolution)
-        self.show_picture(scene.draw(self.guess, True))
-        self.step = RECORD
-        self._arrange()
-        return "Look at the picture. The dashed mark is your guess."
-
-    def _check(self) -> str:
-        seen = self._number("reading")
-        if seen is None:
-            return read_answer(self.values["reading"]).question
-        if abs(seen - self.model["value"]) > self.model["resolution"] * (1.0 + 1e-9):
-            return f"You wrote {seen:g}. Look again at the number on the picture, and at its unit."
-        self.seen, self.step = seen, REASON
-        if self._keep is not None:
-            self._keep(seen)
-        self._arrange()
-        return "Yes, that is what it shows."
-
-    def _reason(self, says: str, right: bool) -> None:
-        if right:
-            self.step = DONE
-            self._arrange()
-        self.say(says)
-
-
-@dataclass(frozen=True)
-class Chooser:
-    """A question with answers to choose from, as widgets."""
-
-    box: w.RadioButtons
-    widget: w.VBox
-
-
-def order(count: int, salt: str) -> list[int]:
-    """Return an order of options that is the same for everyone but not the file's own.
-
-    >>> sorted(order(3, "04")) == [0, 1, 2]
-    True
+    `scene(run)` draws the picture before (`None`) and after the run. `run()` is called once, when the
+    trainee presses Run. `low` and `high` are the ends of the scale and come from the question.
+    `on_record(value)` and `on_done(model)` let a page keep what was said.
     """
-    return sorted(range(count), key=lambda i: zlib.crc32(f"{salt}/{i}".encode()))
 
+    def __init__(
+        self, prediction: Prediction, low: float, high: float, run: Callable[[], Run], scene: Callable[[Run | None], str], *,
+        on_record: Callable[[Decimal], None] | None = None, on_done: Callable[[Told], None] | None = None, title: str = "",
+    ):  # fmt: skip
+        super().__init__(prediction.question, title)
+        self.prediction, self._low, self._high = prediction, low, high
+        self._run, self._scene, self._on_record, self._on_done = run, scene, on_record, on_done
+        self.model = Told()
+        self.outcome: Run | None = None
+        texts = [option.text for option in prediction.reasons.options]
+        self.controls.update(
+            guess=made.entry("Your guess", prediction.unit),
+            lock=made.button("Lock my guess", main=True),
+            run=made.button("Run"),
+            seen=made.entry("The reading you see", prediction.unit),
+            check=made.button("Check my reading", main=True),
+            reason=made.reasons(texts, prediction.reasons.question),
+            answer=made.button("That is my reason", main=True),
+        )
+        for name, act in (("lock", self._lock), ("run", self._press_run), ("check", self._check), ("answer", self._answer)):
+            self.on_click(self.controls[name], act)
+        self.scale = ipywidgets.HTML().add_class("gl-picture")
+        body = self.widget.children[2]
+        body.children = (ipywidgets.VBox([self.picture, self.scale]).add_class("gl-picture").add_class("gl-stack"), self.side)
+        self.side.children = tuple(self.controls.values()) + (self.message,)
+        self.widget.children = self.widget.children[:3]
+        self._stand()
 
-def choose(choice: Choice, salt: str, chosen: Callable[[str, bool], None]) -> Chooser:
-    """Return the options of a choice. Each pick calls `chosen(says, right)`."""
-    options = [choice.options[i] for i in order(len(choice.options), f"{salt}/{choice.question}")]
-    box = w.RadioButtons(
-        options=[(option.text, number) for number, option in enumerate(options)], value=None,
-        description=choice.question, style={"description_width": "initial"},
-        layout=w.Layout(width="100%", flex_flow="column"),
-    )  # fmt: skip
+    def _stand(self) -> None:
+        """Show what belongs to the stage, and nothing of a later one."""
+        stage = self.model.state
+        shown = {
+            PREDICT: ("guess", "lock", "run"), RUN: ("guess", "lock", "run"), RECORD: ("seen", "check"),
+            EXPLAIN: ("reason", "answer"), DONE: ("reason",),
+        }[stage]  # fmt: skip
+        for name, control in self.controls.items():
+            control.layout.display = "" if name in shown else "none"
+        locked = self.model.prediction is not None
+        self.controls["guess"].disabled = self.controls["lock"].disabled = locked
+        self.controls["run"].disabled = stage != RUN
+        self.controls["reason"].disabled = stage == DONE
+        self._picture()
 
-    def picked(change):
-        if change["new"] is not None:
-            option = options[change["new"]]
-            chosen(option.says, option.right)
+    def _picture(self) -> None:
+        self.draw(self._scene(self.outcome))
+        guess = self.model.prediction
+        if guess is None:
+            self.scale.value = ""
+            return
+        svg = prediction_scale(
+            self._low, self._high, units.printed(self.prediction.unit), predictions=[float(guess)],
+            result=None if self.outcome is None else self.outcome.value, result_text=self.outcome.text if self.outcome else "",
+        )  # fmt: skip
+        # The scale shows the reading in figures, so it waits until the trainee has read the picture.
+        read = self.model.state in (EXPLAIN, DONE)
+        self.scale.value = numbered(svg, self._number) if read or self.outcome is None else ""
 
-    box.observe(picked, names="value")
-    box.add_class("gaslab-choice")
-    return Chooser(box, w.VBox([box], layout=w.Layout(width="100%")))
+    def _lock(self) -> None:
+        if self.model.state != PREDICT:
+            return
+        answer = read_answer(self.controls["guess"].value, self.prediction.unit)
+        if answer.value is None:
+            self.message.say(f"Your guess: {answer.question}", "bad")
+            self.controls["guess"].focus()
+            return
+        self.model.prediction, self.model.state = answer.value, RUN
+        self._stand()
+        self.message.say(f"{answer.echo} Locked. Now press Run.".strip())
+
+    def _press_run(self) -> None:
+        if self.model.state != RUN:
+            return
+        self.outcome = self._run()
+        self.model.state = RECORD
+        self._stand()
+        self.message.say("Read the picture. Type what you see.")
+        self.controls["seen"].focus()
+
+    def _check(self) -> None:
+        if self.model.state != RECORD:
+            return
+        answer = read_answer(self.controls["seen"].value, self.prediction.unit)
+        if answer.value is None:
+            self.message.say(f"The reading: {answer.question}", "bad")
+            self.controls["seen"].focus()
+            return
+        self.model.tries += 1
+        step = Decimal(repr(self.outcome.resolution))
+        # A float carries dust in its last figures; a millionth of a step is no reading error.
+        near = abs(answer.value - Decimal(repr(self.outcome.value))) <= step * Decimal("1.000001")
+        if not near and self.model.tries < TRIES:
+            self.message.say(f"{answer.echo} Look again. Check the figure and the unit on the picture.".strip(), "doubt")
+            self.controls["seen"].focus()
+            return
+        self._recorded(answer.value, near)
+
+    def _recorded(self, value: Decimal, near: bool) -> None:
+        self.model.recorded, self.model.state = value, EXPLAIN
+        if self._on_record is not None:
+            self._on_record(value)
+        self._stand()
+        said = f"You read it well: {self.outcome.text}." if near else f"It shows {self.outcome.text}. Your {value} is kept as you read it."
+        self.message.say(f"{said} Now choose the reason.", "good" if near else "doubt")
+        self.controls["reason"].focus()
+
+    def _answer(self) -> None:
+        if self.model.state != EXPLAIN:
+            return
+        chosen = next((o for o in self.prediction.reasons.options if o.text == self.controls["reason"].value), None)
+        if chosen is None:
+            self.message.say("Choose one reason first.", "bad")
+            return
+        self.model.reason = chosen.text
+        if not chosen.right:
+            self.message.say(f"✗ Not that one. {chosen.says} Choose again.", "doubt")
+            return
+        self.model.state = DONE
+        self._stand()
+        self.message.say(f"✓ {chosen.says}", "good")
+        if self._on_done is not None:
+            self._on_done(self.model)
+
+    def restyle(self) -> None:
+        super().restyle()
+        if isinstance(self.model, Told):
+            self._picture()

@@ -35,10 +35,11 @@ def sheet(look: Look) -> str:
 .gl-panel button:focus-visible, .gl-panel input:focus-visible, .gl-panel select:focus-visible {{ outline:4px solid {look.water} !important; outline-offset:2px }}
 .gl-panel .widget-text, .gl-panel .widget-dropdown, .gl-panel .widget-radio {{ flex-direction:column !important; align-items:flex-start !important; height:auto !important; width:100% !important; margin:2px 0 }}
 .gl-panel .widget-text > label, .gl-panel .widget-dropdown > label, .gl-panel .widget-radio > label {{ width:auto !important; max-width:100%; text-align:left !important; font-weight:700; padding:0; margin:0 }}
-.gl-panel .widget-text input, .gl-panel .widget-dropdown select {{ min-height:{high}px; height:{high}px !important; width:100% !important; max-width:{round(260 * max(1.0, look.size * 0.6))}px; background:{look.card} !important; color:{look.ink} !important; border:2px solid {look.rule} !important; border-radius:8px; padding:2px 10px; box-sizing:border-box }}
+.gl-panel .widget-text input, .gl-panel .widget-dropdown select {{ min-height:{high}px; height:{high}px !important; width:100% !important; max-width:{round(260 * max(1.0, look.size * 0.6))}px; background-color:{look.card} !important; color:{look.ink} !important; border:2px solid {look.rule} !important; border-radius:8px; padding:2px 10px; box-sizing:border-box; flex:none !important }}
+.gl-stack > .gl-picture {{ flex:none; width:100%; min-width:0; margin-bottom:8px !important }}
 .gl-panel .widget-radio-box {{ width:100%; height:auto; margin:0 }}
 .gl-panel .widget-radio-box label {{ display:flex; align-items:flex-start; min-height:{round(high * 0.8)}px; height:auto; white-space:normal; padding:4px 0; margin:0; width:100% }}
-.gl-panel .widget-radio-box input {{ min-width:22px; width:22px; height:22px; margin:3px 10px 0 2px; flex:none; position:static }}
+.gl-panel .widget-radio-box input {{ min-width:22px; width:22px; height:22px; margin:3px 10px 0 2px; flex:none; position:static; order:-1 }}
 .gl-number {{ border-top:1px solid {look.grid}; padding:6px 0 2px; margin:0 0 4px }}
 .gl-steps {{ display:flex !important; align-items:center; gap:2px; width:100% }}
 .gl-steps .widget-slider {{ flex:1 1 60px; min-width:60px; width:auto !important; margin:0 14px; height:{high}px; padding:0 }}

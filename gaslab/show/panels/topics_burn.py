@@ -6,76 +6,80 @@ import math
 
 import numpy as np
 
-from gaslab import tables, units
+from gaslab import tables
 from gaslab.physics import air, combustion, flame, gas
 from gaslab.refit import context, criteria, lenses
 from gaslab.show import pictures, views
 from gaslab.show.charts import Axis
 from gaslab.show.drawings import burning, meters
-from gaslab.show.panels.base import Panel, charted
-from gaslab.show.panels.predict import Scene, on_scale
-from gaslab.show.panels.topics_home import told
+from gaslab.show.panels.base import Panel, Shown
+from gaslab.show.panels.controls import choice, number_control
+from gaslab.show.panels.scenes import Scene, charted, on_scale
 from gaslab.show.panels.topics_pipe import METERS
 
 INDEXES = {"g4": meters.metric_index, "u6": meters.imperial_index, "e6": meters.ultrasonic_index}
+ALARM_LEVELS = (300, 100, 50, 30)  # ppm; what each does stands in practice.csv; source: en-50291
 
 
 def rate_panel(page) -> Panel:
     """A timed run of the meter: what it counts, and how sure that is."""
-    site = page.job.site
+    site, model = page.job.site, {}
 
-    def draw(panel: Panel) -> tuple[str, str]:
-        heat = panel.values["heat"] * 1e3
-        found = lenses.timed_rate(site, heat, panel.values["time"], panel.values["meter"], site.meter.index_start)
-        plate = heat
-        finding = criteria.judge(
-            "gas-rate-band", found.gross / plate - 1.0, found.uncertainty / 2.0, context.criteria_context(site)
-        )
-        panel.model.update(rate=found, finding=finding)
-        sure = "no digit has passed yet" if math.isinf(found.uncertainty) else f"± {views.number(found.uncertainty, 'share', 0)}"
-        return INDEXES[panel.values["meter"]](found.last), (
-            f"Counted {views.number(found.volume, 'index')} in {panel.values['time']:g} s: "
+    def show(now: dict) -> Shown:
+        found = lenses.timed_rate(site, now["heat"], now["time"], now["meter"], site.meter.index_start)
+        off = found.gross / now["heat"] - 1.0
+        doubt = None if math.isinf(found.uncertainty) else found.uncertainty * found.gross / now["heat"]
+        finding = criteria.judge("gas-rate-band", off, doubt, context.criteria_context(site))
+        model.update(rate=found, finding=finding)
+        sure = "no digit has passed yet" if doubt is None else f"± {views.number(found.uncertainty, 'share', 0)}"
+        words = (
+            f"Counted {views.number(found.volume, 'index')} in {views.number(now['time'], 'time')}: "
             f"{views.heat(found.gross, 'gross', 'burner input')}, {views.heat(found.net, 'net', 'burner input')}. "
-            f"How sure: {sure}. One digit is {views.number(found.digit, 'index')}."
+            f"How sure: {sure}. Against a true plate:"
         )
+        return Shown(INDEXES[now["meter"]](found.last), words, views.verdict(finding))
 
-    panel = Panel("Meter and watch", "Change how long you run and which meter it is. Watch how sure you can be.", draw)
-    panel.slider("time", "Time", 60, 5, 600, 5, "s")
-    panel.slider("heat", "True heat input, gross", 7.0, 1.0, 12.0, 0.5, "kW")
-    panel.choice("meter", "Meter", METERS, "g4")
-    return panel
+    controls = {
+        "time": number_control("Time", "s", 5, 600, 5, 60, 0),
+        "heat": number_control("True heat input, gross", "kW", 1, 12, 0.5, 7, 1),
+        "meter": choice("Meter", METERS),
+    }
+    told = "Change how long you run and which meter it is. Watch how sure you can be."
+    return Panel(told, controls, show, title="Meter and watch", model=model)
 
 
 def rate_scene(page) -> Scene:
     """One digit of a metric meter against what a 7 kW hob turns in a minute."""
-    share = 0.001 / (7000.0 / page.job.site.cv_gross * 60.0)
+    share = tables.si("meters", "g4", "digit") / (7000.0 / page.job.site.cv_gross * 60.0)
     return on_scale("One digit, of what a minute counts", 100.0 * share, "%", 0, 25, 1, 0.5)
 
 
 def cooling_panel(page) -> Panel:
     """The thermocouple after blow-out."""
-    chart = pictures.thermocouple_cooling(100.0, 40.0, 2.0)
-    ring = page.job.site.burner(page.job.site.hob().id, "rapid")
-    rate = lenses.burner_flow(page.job.site, ring)
+    site, model = page.job.site, {}
+    ring = max(site.hob().burners, key=lambda one: one.heat_input_gross)
+    chart = pictures.thermocouple_cooling(100.0, 40.0, ring.emf_release * 1e3)
+    rate, seconds = lenses.burner_flow(site, ring), np.linspace(0.0, 100.0, 101)
 
-    def draw(panel: Panel) -> tuple[str, str]:
-        hot, constant = panel.values["hot"] / 1e3, panel.values["constant"]
-        shut = float(flame.drop_out_time(hot, 0.002, constant))
+    def show(now: dict) -> Shown:
+        shut = float(flame.drop_out_time(now["hot"], ring.emf_release, now["constant"]))
         passed = flame.gas_passed(rate, shut)
-        finding = criteria.judge("supervision-time", shut, context=context.criteria_context(page.job.site))
-        panel.model.update(time=shut, gas=passed, finding=finding)
-        seconds = np.linspace(0.0, 100.0, 101)
-        volts = 1e3 * np.asarray(flame.emf_cooling(seconds, hot, constant))
+        finding = criteria.judge("supervision-time", shut, context=context.criteria_context(site))
+        model.update(time=shut, gas=passed, finding=finding)
+        volts = 1e3 * np.asarray(flame.emf_cooling(seconds, now["hot"], now["constant"]))
         words = (
-            f"Shuts after {views.number(shut, 'watch')}. Unburnt gas from a {views.heat(ring.heat_input_gross, 'gross')} ring: "
-            f"{views.number(passed, 'litres')}. {told(finding)}"
+            f"Shuts after {views.number(shut, 'watch')}. A {views.heat(ring.heat_input_gross, 'gross')} ring lets out "
+            f"{views.number(passed, 'litres')} of unburnt gas."
         )
-        return charted(chart, words, (min(shut, 100.0), 2.0, views.number(shut, "time")), trace=(seconds, volts)), words
+        here = (shut, ring.emf_release * 1e3, views.number(shut, "time")) if shut <= 100.0 else None
+        return Shown(charted(chart, words, here, trace=(seconds, volts)), words, views.verdict(finding))
 
-    panel = Panel("Voltage over time", "Change how hot the tip was and how slowly it cools.", draw)
-    panel.slider("hot", "Voltage when hot", 30.0, 4.0, 35.0, 0.5, "mV")
-    panel.slider("constant", "Time constant", 10.0, 2.0, 35.0, 0.5, "s")
-    return panel
+    controls = {
+        "hot": number_control("Voltage when hot", "mV", 4, 35, 0.5, 30, 1),
+        "constant": number_control("Time constant", "s", 2, 35, 0.5, 10, 1),
+    }
+    told = "Change how hot the tip was and how slowly it cools."
+    return Panel(told, controls, show, title="Voltage over time", model=model)
 
 
 def cooling_scene(page) -> Scene:
@@ -85,32 +89,28 @@ def cooling_scene(page) -> Scene:
 
 def burning_panel(page) -> Panel:
     """Air, burnt gas, and the flame that goes with it."""
-    mix = gas.mixture(page.job.site.gas)
+    mix, model = gas.mixture(page.job.site.gas), {}
 
-    def draw(panel: Panel) -> tuple[str, str]:
-        ratio, co = panel.values["air"], panel.values["co"] * 1e-6
-        co2, oxygen = float(combustion.co2_dry(mix, ratio)), float(combustion.oxygen_dry(mix, ratio))
-        found = float(combustion.co_ratio(co, co2))
+    def show(now: dict) -> Shown:
+        co2, oxygen = (float(f(mix, now["air"])) for f in (combustion.co2_dry, combustion.oxygen_dry))
+        found = float(combustion.co_ratio(now["co"], co2))
         finding = criteria.judge("cooker-co-ratio", found)
-        panel.model.update(co2=co2, oxygen=oxygen, ratio=found, finding=finding)
-        if panel.values["show"] == "reading":
-            svg = burning.combustion_reading(co, co2, oxygen)
+        model.update(co2=co2, oxygen=oxygen, ratio=found, finding=finding)
+        if now["show"] == "reading":
+            svg = burning.combustion_reading(now["co"], co2, oxygen)
         else:
-            svg = burning.flame_picture(panel.values["show"])
-        return svg, (
-            f"CO₂ {views.number(co2, 'carbon dioxide')}, oxygen {views.number(oxygen, 'carbon dioxide')}, "
-            f"CO {views.number(co, 'parts')}. {told(finding)}"
-        )
+            svg = burning.flame_picture(now["show"])
+        words = f"CO₂ {views.number(co2, 'carbon dioxide')}, oxygen {views.number(oxygen, 'carbon dioxide')}. CO over CO₂:"
+        return Shown(svg, words, views.verdict(finding))
 
-    panel = Panel("Air, gases and flame", "Change the air and the CO. Then look at the four flame pictures.", draw)
-    panel.choice(
-        "show", "Show",
-        [("the reading", "reading"), ("steady flame", "steady"), ("lift", "lift"), ("light-back", "light-back"), ("yellow tips", "yellow tip")],
-        "reading",
-    )  # fmt: skip
-    panel.slider("air", "Air, times what it needs", 1.6, 1.0, 6.0, 0.1, "1")
-    panel.slider("co", "CO in the sample", 60, 0, 2000, 10, "ppm")
-    return panel
+    pictures_of = {"the reading": "reading", "steady flame": "steady", "lift": "lift", "light-back": "light-back", "yellow tips": "yellow tip"}
+    controls = {
+        "show": choice("Show", pictures_of),
+        "air": number_control("Air, times what it needs", "1", 1, 6, 0.1, 1.6, 1),
+        "co": number_control("CO in the sample", "ppm", 0, 2000, 10, 60, 0),
+    }
+    told = "Change the air and the CO. Then look at the four flame pictures."
+    return Panel(told, controls, show, title="Air, gases and flame", model=model)
 
 
 def burning_scene(page) -> Scene:
@@ -121,44 +121,37 @@ def burning_scene(page) -> Scene:
 
 def uptake_panel(page) -> Panel:
     """How much of the blood CO takes up at rest."""
+    model: dict = {}
     chart = pictures.line_chart("CO in the blood, at rest", Axis("Time", "min", 0.0, 240.0), Axis("Blood taken up", "%", 0.0, 40.0))
     minutes = np.linspace(0.0, 240.0, 49)
 
-    def draw(panel: Panel) -> tuple[str, str]:
-        co, time = panel.values["co"] * 1e-6, panel.values["time"]
-        share = [100.0 * air.carboxyhaemoglobin(co, 60.0 * minute) for minute in minutes]
-        here = float(np.interp(time, minutes, share))
-        alarm = _alarm_words(panel.values["co"])
-        panel.model.update(share=here / 100.0)
-        words = f"After {time:g} min at {panel.values['co']:g} ppm: about {here:.0f} % of the blood is taken up. {alarm}"
-        return charted(chart, words, (time, here, f"{here:.0f} %"), trace=(minutes, share)), words
+    def show(now: dict) -> Shown:
+        share = [100.0 * air.carboxyhaemoglobin(now["co"], 60.0 * minute) for minute in minutes]
+        here = float(np.interp(now["time"] / 60.0, minutes, share))
+        model.update(share=here / 100.0)
+        words = f"After {views.duration(now['time'])} about {here:.0f} % of the blood is taken up. {alarm_words(now['co'] * 1e6)}"
+        return Shown(charted(chart, words, (now["time"] / 60.0, here, f"{here:.0f} %"), trace=(minutes, share)), words)
 
-    panel = Panel("CO over time", "Change the CO and the time. People differ: this is a guide, not a test of health.", draw)
-    panel.slider("co", "CO in the air", 100, 0, 400, 5, "ppm")
-    panel.slider("time", "Time", 60, 0, 240, 5, "min")
-    return panel
-
-
-def _alarm_words(ppm: float) -> str:
-    """Return what a home CO alarm does at the level just below. Source: en-50291."""
-    said = ""
-    for level in (30, 50, 100, 300):
-        if ppm >= level:
-            said = ALARMS[level]
-    return said or "Below 30 ppm a home alarm need not sound. It is still not clean air."
+    controls = {
+        "co": number_control("CO in the air", "ppm", 0, 400, 5, 100, 0),
+        "time": number_control("Time", "min", 0, 240, 5, 60, 0),
+    }
+    told = "Change the CO and the time. People differ: this is a guide, not a test of health."
+    return Panel(told, controls, show, title="CO over time", model=model)
 
 
-ALARMS = {
-    30: "A home alarm must not sound at 30 ppm before 120 min.",
-    50: "A home alarm sounds at 50 ppm between 60 and 90 min.",
-    100: "A home alarm sounds at 100 ppm between 10 and 40 min.",
-    300: "A home alarm sounds at 300 ppm within 3 min.",
-}
+def alarm_words(ppm: float) -> str:
+    """Return what a home CO alarm does at the highest tested level at or below `ppm`."""
+    for level in ALARM_LEVELS:
+        if ppm >= level - 1e-9:
+            facts = tables.facts("practice")
+            first, last = (facts.get((f"co-alarm-{level}", end)) for end in ("not_before", "not_after"))
+            when = " and ".join(
+                f"{word} {fact.value:g} min" for word, fact in (("not before", first), ("within", last)) if fact
+            )
+            return f"A home alarm tested at {level} ppm sounds {when}."
+    return "Below 30 ppm a home alarm need not sound. It is still not clean air."
 
-TOPICS = {
-    "rate": rate_panel,
-    "cooling": cooling_panel,
-    "burning": burning_panel,
-    "co-uptake": uptake_panel,
-}
+
+TOPICS = {"rate": rate_panel, "cooling": cooling_panel, "burning": burning_panel, "co-uptake": uptake_panel}
 SCENES = {"10": rate_scene, "11": cooling_scene, "12": burning_scene}

@@ -2,82 +2,86 @@
 
 from __future__ import annotations
 
-from gaslab import units
 from gaslab.physics import burner, gas, trapped
 from gaslab.show import views
 from gaslab.show.drawings import bars, gauges
-from gaslab.show.panels.base import Panel
-from gaslab.show.panels.predict import Scene, on_scale
+from gaslab.show.panels.base import Panel, Shown
+from gaslab.show.panels.controls import choice, number_control
+from gaslab.show.panels.scenes import Scene, on_scale
 
 
 def gauge_panel(page) -> Panel:
     """The same pressure on a water gauge and on an electronic one, with a zero error."""
+    model: dict = {}
+    temperature = page.job.site.temperature
 
-    def draw(panel: Panel) -> tuple[str, str]:
-        true = units.to_si(panel.values["pressure"], "mbar")
-        reads = true + units.to_si(panel.values["zero"], "mbar")
-        height = trapped.water_gauge_height(true, page.job.site.temperature)
-        svg = gauges.water_gauge(reads) if panel.values["kind"] == "water" else gauges.electronic_gauge(reads, places=2)
-        panel.model.update(pressure=true, reading=reads, height=height)
-        return svg, (
+    def show(now: dict) -> Shown:
+        true, reads = now["pressure"], now["pressure"] + now["zero"]
+        height = trapped.water_gauge_height(true, temperature)
+        svg = gauges.water_gauge(reads) if now["kind"] == "water" else gauges.electronic_gauge(reads, places=2)
+        model.update(pressure=true, reading=reads, height=height)
+        return Shown(
+            svg,
             f"The pressure is {views.number(true, 'pressure')}. The gauge shows {views.number(reads, 'fine pressure')}. "
-            f"That pressure holds up {views.number(height, 'short length')} of water."
+            f"That pressure holds up {views.number(height, 'short length')} of water.",
         )
 
-    panel = Panel("Water gauge and electronic gauge", "Move the pressure. Then put in a zero error and look again.", draw)
-    panel.choice("kind", "Gauge", [("water gauge", "water"), ("electronic gauge", "electronic")], "water")
-    panel.slider("pressure", "Pressure", 21.0, 0.0, 28.0, 0.1, "mbar")
-    panel.slider("zero", "Zero error", 0.0, -1.0, 1.0, 0.05, "mbar")
-    return panel
+    controls = {
+        "kind": choice("Gauge", {"water gauge": "water", "electronic gauge": "electronic"}),
+        "pressure": number_control("Pressure", "mbar", 0, 28, 0.1, 21, 1),
+        "zero": number_control("Zero error", "mbar", -1, 1, 0.05, 0, 2),
+    }
+    told = "Move the pressure. Then put in a zero error and look again."
+    return Panel(told, controls, show, title="Water gauge and electronic gauge", model=model)
 
 
 def gauge_scene(page) -> Scene:
     """How far apart 21 mbar puts the two water levels."""
     height = trapped.water_gauge_height(2100.0, page.job.site.temperature) * 1e3
-
     return on_scale("Water levels at 21 mbar", height, "mm", 0, 400, 0, 2.0)
 
 
 def mixture_panel(page) -> Panel:
     """A gas mixed by hand, and what a burner set for pure methane makes of it."""
+    model: dict = {}
     g20 = gas.properties(gas.mixture("g20"))
 
-    def draw(panel: Panel) -> tuple[str, str]:
-        ethane, nitrogen = panel.values["ethane"] / 100.0, panel.values["nitrogen"] / 100.0
-        found = gas.properties({"methane": 1.0 - ethane - nitrogen, "ethane": ethane, "nitrogen": nitrogen})
-        share = burner.input_at(100.0, 2000.0, 2000.0, g20.wobbe_gross, found.wobbe_gross)
-        panel.model.update(properties=found, share=float(share) / 100.0)
+    def show(now: dict) -> Shown:
+        rest = 1.0 - now["ethane"] - now["nitrogen"]
+        found = gas.properties({"methane": rest, "ethane": now["ethane"], "nitrogen": now["nitrogen"]})
+        share = float(burner.input_at(1.0, 2000.0, 2000.0, g20.wobbe_gross, found.wobbe_gross))
+        model.update(properties=found, share=share)
+        gross, wobbe = (views.number(value, "calorific value") for value in (found.cv_gross, found.wobbe_gross))
+        weight = views.number(found.relative_density, "plain")
         svg = bars.level_bars(
             "What the burner feels, against pure methane",
             [
-                ("heat in each m³", found.cv_gross / g20.cv_gross, views.number(found.cv_gross, "calorific value")),
-                ("weight against air", found.relative_density / g20.relative_density, views.number(found.relative_density, "plain")),
-                ("Wobbe number", found.wobbe_gross / g20.wobbe_gross, views.number(found.wobbe_gross, "calorific value")),
+                ("heat in each m³", found.cv_gross / g20.cv_gross, gross),
+                ("weight against air", found.relative_density / g20.relative_density, weight),
+                ("Wobbe number", found.wobbe_gross / g20.wobbe_gross, wobbe),
             ],
             1.2,
             mark=(1.0, "pure methane"),
         )
-        return svg, (
-            f"Gross CV {views.number(found.cv_gross, 'calorific value')}, net {views.number(found.cv_net, 'calorific value')}. "
-            f"Wobbe number {views.number(found.wobbe_gross, 'calorific value')}. "
-            f"A burner set for pure methane gives {float(share):.0f} % of its heat."
+        return Shown(
+            svg,
+            f"Gross CV {gross}, net {views.number(found.cv_net, 'calorific value')}. Wobbe number {wobbe}. "
+            f"A burner set for pure methane gives {views.number(share, 'share', 0)} of its heat.",
         )
 
-    panel = Panel("What the burner feels", "Mix the gas. The rest is methane. The pressure stays at 20 mbar.", draw)
-    panel.slider("ethane", "Ethane", 4.5, 0.0, 10.0, 0.5, "%")
-    panel.slider("nitrogen", "Nitrogen", 1.0, 0.0, 15.0, 0.5, "%")
-    return panel
+    controls = {
+        "ethane": number_control("Ethane", "%", 0, 10, 0.5, 4.5, 1),
+        "nitrogen": number_control("Nitrogen", "%", 0, 15, 0.5, 1, 1),
+    }
+    told = "Mix the gas. The rest is methane. The pressure stays at 20 mbar."
+    return Panel(told, controls, show, title="What the burner feels", model=model)
 
 
 def mixture_scene(page) -> Scene:
     """How far the Wobbe number falls from methane to the lift test gas."""
     before, after = (gas.properties(gas.mixture(key)).wobbe_gross for key in ("g20", "g23"))
-    fall = 100.0 * (1.0 - after / before)
-
-    return on_scale("Fall of the Wobbe number", fall, "%", 0, 20, 1, 0.5)
+    return on_scale("Fall of the Wobbe number", 100.0 * (1.0 - after / before), "%", 0, 20, 1, 0.5)
 
 
 TOPICS = {"gauges": gauge_panel, "mixture": mixture_panel}
 SCENES = {"01": gauge_scene, "02": mixture_scene}
-
-

@@ -1,18 +1,17 @@
-"""Chapters 00, 03, 06 and 07: the home, the oven space, the room, the worktop and the clearances."""
+"""Chapters 00, 03, 06 and 07: the pipework, the oven space, the room, the worktop and the clearances."""
 
 from __future__ import annotations
 
 import math
 
-from gaslab import units
+from gaslab import tables
 from gaslab.physics import worktop
 from gaslab.refit import context, criteria, lenses
 from gaslab.show import pictures, views
 from gaslab.show.drawings import bars, cutting, hob, pipes, rooms
-from gaslab.show.panels.base import Panel, charted
-from gaslab.show.panels.predict import Scene, on_scale
-
-FIVE_THOUSAND = 5_000e-6  # the workplace limit for CO2 over 8 hours; source: eh40
+from gaslab.show.panels.base import Panel, Shown
+from gaslab.show.panels.controls import button, choice, number_control
+from gaslab.show.panels.scenes import Scene, charted, on_scale
 
 
 def told(finding: criteria.Finding) -> str:
@@ -20,203 +19,205 @@ def told(finding: criteria.Finding) -> str:
     return views.verdict(finding).text
 
 
+def keeper(page, panel: Panel, paths: dict[str, str]) -> None:
+    """Let the panel's "keep" button put controls into the job: {control: path}."""
+
+    def keep() -> None:
+        now = panel.values()
+        for name, path in paths.items():
+            page.job.change(path, now[name], page.words.number)
+        panel.message.say("Kept in your job. Every chapter sees it now.", "good")
+
+    panel.on_click(panel.controls["keep"], keep)
+
+
 def isometric_panel(page) -> Panel:
     """The pipework to scale, with lengths, or with pressures when all is on."""
+    home = page.job.site
 
-    def draw(panel: Panel) -> tuple[str, str]:
-        home = page.job.site
-        sizing = lenses.sizing(home) if panel.values["show"] == "pressure" else None
-        svg = pipes.pipe_isometric(pipes.lines_of(home, sizing))
+    def show(now: dict) -> Shown:
+        sizing = lenses.sizing(home) if now["show"] == "pressure" else None
         total = sum(run.length for run in home.runs)
-        return svg, f"{home.name}: {len(home.runs)} runs, {views.number(total, 'length')} of pipe from the meter."
+        words = f"{home.name}: {len(home.runs)} runs, {views.number(total, 'length')} of pipe from the meter."
+        return Shown(pipes.pipe_isometric(pipes.lines_of(home, sizing)), words)
 
-    panel = Panel("The pipework", "Choose what stands beside the pipe.", draw)
-    panel.choice("show", "Show", [("lengths", "length"), ("pressures with everything on", "pressure")], "length")
-    return panel
+    controls = {"show": choice("Show", {"lengths": "length", "pressures with everything on": "pressure"})}
+    return Panel("Choose what stands beside the pipe.", controls, show, title="The pipework")
 
 
 def oven_panel(page) -> Panel:
     """Does the oven go home with the pipe where it is?"""
-    oven = page.job.site.oven
+    home, model = page.job.site, {}
 
-    def draw(panel: Panel) -> tuple[str, str]:
-        home = page.job.site.with_changes(
-            {
-                "oven.pipe_projection": units.to_si(panel.values["projection"], "mm"),
-                "oven.new_depth": units.to_si(panel.values["depth"], "mm"),
-            }
-        )
-        gap = lenses.oven_gap(home)
-        finding = criteria.judge("oven-gap", gap, context=context.criteria_context(home))
-        panel.model.update(gap=gap, finding=finding)
-        return cutting.oven_void(home.oven, "new", outcome=finding.outcome), told(finding)
+    def show(now: dict) -> Shown:
+        site = home.with_changes({"oven.pipe_projection": now["projection"], "oven.new_depth": now["depth"]})
+        gap = lenses.oven_gap(site)
+        finding = criteria.judge("oven-gap", gap, context=context.criteria_context(site))
+        model.update(gap=gap, finding=finding)
+        svg = cutting.oven_void(site.oven, "new", outcome=finding.outcome)
+        return Shown(svg, f"Gap behind the oven: {views.number(gap, 'short length')}.", views.verdict(finding))
 
-    panel = Panel("Oven and pipe", "Move the pipe and change the oven. Watch the gap.", draw)
-    panel.slider("projection", "Pipe stands out from the wall", oven.pipe_projection * 1e3, 0, 100, 1, "mm")
-    panel.slider("depth", "Depth of the new oven", oven.new_depth * 1e3, 500, 600, 1, "mm")
-    panel.button("keep", "Keep this in my job", lambda: _keep(page, panel, "oven.pipe_projection", "projection", "mm"))
+    controls = {
+        "projection": number_control("Pipe stands out", "mm", 0, 100, 1, round(home.oven.pipe_projection * 1e3), 0),
+        "depth": number_control("Depth of the new oven", "mm", 500, 600, 1, round(home.oven.new_depth * 1e3), 0),
+        "keep": button("Keep this pipe place in my job"),
+    }
+    panel = Panel("Move the pipe and change the oven. Watch the gap.", controls, show, title="Oven and pipe", model=model)
+    keeper(page, panel, {"projection": "oven.pipe_projection"})
     return panel
 
 
-def _keep(page, panel: Panel, path: str, name: str, unit: str) -> str:
-    """Put one value of a panel into the job."""
-    page.job.change(path, units.to_si(panel.values[name], unit), page.words.number)
-    return "Kept in your job. Every chapter sees it now."
-
-
 def oven_scene(page) -> Scene:
-    """The gap behind the new oven with the pipe in its old place."""
-    gap = lenses.oven_gap(page.job.site) * 1e3
-    return on_scale("Space left behind the new oven", gap, "mm", -60, 60, 0, 1.0)
+    """The gap behind the new oven with the pipe where it is in the job."""
+    return on_scale("Space left behind the new oven", lenses.oven_gap(page.job.site) * 1e3, "mm", -60, 60, 0, 1.0)
 
 
 def room_panel(page) -> Panel:
     """The room's volume and the opening the rule asks for."""
-    room = page.job.site.room("kitchen")
+    home, model = page.job.site, {}
+    room = home.room("kitchen")
 
-    def draw(panel: Panel) -> tuple[str, str]:
-        home = page.job.site.with_changes(
-            {f"rooms.kitchen.{side}": panel.values[side] for side in ("length", "width", "height")}
-        )
-        place = home.room("kitchen")
-        finding = criteria.judge("cooker-vent", place.free_area, context=context.criteria_context(home))
-        panel.model.update(volume=place.volume, finding=finding)
-        return rooms.room_plan(place), f"Volume {views.number(place.volume, 'volume')}. Free area: {told(finding)}"
+    def show(now: dict) -> Shown:
+        site = home.with_changes({f"rooms.kitchen.{side}": now[side] for side in ("length", "width", "height")})
+        place = site.room("kitchen")
+        finding = criteria.judge("cooker-vent", place.free_area, context=context.criteria_context(site))
+        model.update(volume=place.volume, finding=finding)
+        window = "The window opens." if place.openable_window else "No window opens: that alone does not meet."
+        words = f"Volume {views.number(place.volume, 'volume')}. {window} Free area:"
+        return Shown(rooms.room_plan(place), words, views.verdict(finding))
 
-    panel = Panel("Room and opening", "Move the walls. Watch the volume and what the rule asks for.", draw)
-    panel.slider("length", "Length", room.length, 1.0, 6.0, 0.05, "m")
-    panel.slider("width", "Width", room.width, 1.0, 6.0, 0.05, "m")
-    panel.slider("height", "Height", room.height, 1.9, 3.5, 0.05, "m")
-
-    def keep() -> str:
-        for side in ("length", "width", "height"):
-            page.job.change(f"rooms.kitchen.{side}", panel.values[side], page.words.number)
-        return "Kept in your job. Every chapter sees this room now."
-
-    panel.button("keep", "Keep this room in my job", keep)
+    controls = {
+        side: number_control(side.capitalize(), "m", low, high, 0.05, round(getattr(room, side), 2), 2)
+        for side, low, high in (("length", 1, 6), ("width", 1, 6), ("height", 1.9, 3.5))
+    } | {"keep": button("Keep this room in my job")}
+    told_first = "Move the walls. Watch the volume and what the rule asks for."
+    panel = Panel(told_first, controls, show, title="Room and opening", model=model)
+    keeper(page, panel, {side: f"rooms.kitchen.{side}" for side in ("length", "width", "height")})
     return panel
+
+
+def _workplace_co2() -> float:
+    return criteria.criterion("co2-8-hours").high * 1e-6
 
 
 def air_panel(page) -> Panel:
     """Carbon dioxide in the kitchen while rings burn."""
-    chart = pictures.room_level("Carbon dioxide", "ppm", 60.0, 20_000.0, limit=(5000.0, "8-hour workplace limit"))
+    home, model, level = page.job.site, {}, _workplace_co2()
+    chart = pictures.room_level("Carbon dioxide", "ppm", 60.0, 20_000.0, limit=(level * 1e6, "8-hour workplace limit"))
 
-    def draw(panel: Panel) -> tuple[str, str]:
-        found = lenses.room_air(
-            page.job.site, "kitchen", panel.values["heat"] * 1e3, panel.values["changes"] / 3600.0
-        )
-        when = found.time_to(FIVE_THOUSAND)
-        panel.model.update(air=found, time=when)
-        words = f"5000 ppm is passed after {views.duration(when)}."
+    def show(now: dict) -> Shown:
+        found = lenses.room_air(home, "kitchen", now["heat"], now["changes"])
+        when = found.time_to(level)
+        model.update(air=found, time=when)
+        words = f"{views.number(level, 'parts')} is passed after {views.duration(when)}."
         if math.isinf(when):
-            words = f"It settles at {views.number(found.steady, 'parts')} and never passes 5000 ppm."
-        here = None if when > 3600.0 else (when / 60.0, 5000.0, views.duration(when))
-        return charted(chart, words, here, trace=(found.times / 60.0, found.levels * 1e6)), words
+            words = f"It settles at {views.number(found.steady, 'parts')} and never passes {views.number(level, 'parts')}."
+        here = None if when > 3600.0 else (when / 60.0, level * 1e6, views.duration(when))
+        return Shown(charted(chart, words, here, trace=(found.times / 60.0, found.levels * 1e6)), words)
 
-    panel = Panel("Air over time", "Light some rings and change how much air gets in.", draw)
-    panel.slider("heat", "Rings on, gross", 11.5, 0.5, 12.0, 0.5, "kW")
-    panel.slider("changes", "Air changes an hour", 1.0, 0.0, 10.0, 0.5, "1/h")
-    return panel
+    controls = {
+        "heat": number_control("Rings on, gross", "kW", 0.5, 12, 0.5, 11.5, 1),
+        "changes": number_control("Air changes an hour", "1/h", 0, 10, 0.5, 1, 1),
+    }
+    told_first = "Light some rings and change how much air gets in."
+    return Panel(told_first, controls, show, title="Air over time", model=model)
 
 
 def air_scene(page) -> Scene:
-    """How long until CO2 passes 5000 ppm with every ring on."""
+    """How long until CO2 passes the workplace level with every ring on."""
     home = page.job.site
     found = lenses.room_air(home, "kitchen", home.hob().plate_input())
-    return on_scale("Minutes until CO₂ passes 5000 ppm", found.time_to(FIVE_THOUSAND) / 60.0, "min", 0, 30, 1, 0.2)
+    minutes = found.time_to(_workplace_co2()) / 60.0
+    return on_scale("Minutes until CO₂ passes 5000 ppm", minutes, "min", 0, 30, 1, 0.2)
 
 
 def cut_out_panel(page) -> Panel:
     """The hole in the worktop against the maker's margins."""
-    top = page.job.site.worktop
+    home, model = page.job.site, {}
+    top = home.worktop
 
-    def draw(panel: Panel) -> tuple[str, str]:
-        home = page.job.site.with_changes(
-            {
-                "worktop.offset_left": units.to_si(panel.values["left"], "mm"),
-                "worktop.offset_front": units.to_si(panel.values["front"], "mm"),
-            }
-        )
-        held = context.criteria_context(home)
+    def show(now: dict) -> Shown:
+        site = home.with_changes({"worktop.offset_left": now["left"], "worktop.offset_front": now["front"]})
+        held = context.criteria_context(site)
         found = {
-            key: criteria.judge(key, value, context=held)
-            for key, value in context.measured(home).items()
+            key.removeprefix("cut-out-"): criteria.judge(key, value, context=held)
+            for key, value in context.measured(site).items()
             if key.startswith("cut-out-")
         }
-        outcome = {key.removeprefix("cut-out-"): finding.outcome for key, finding in found.items()}
-        outcome |= {"left": outcome["side"], "right": outcome.pop("side")}
-        panel.model.update(findings=found, cost=home.worktop.miscut_cost())
-        words = " ".join(f"{key.removeprefix('cut-out-').capitalize()}: {told(f)}" for key, f in found.items())
-        return cutting.cut_out(home.worktop, outcomes=outcome), (
-            f"{words} One wrong cut here costs about £{home.worktop.miscut_cost():.0f}."
-        )
+        cost = site.worktop.miscut_cost()
+        model.update(findings=found, cost=cost)
+        outcomes = {side: found["side" if side in ("left", "right") else side].outcome for side in ("left", "right", "front", "back")}
+        worst = next((f for f in found.values() if f.outcome != criteria.MEETS), found["side"])
+        words = " ".join(f"{side.capitalize()}: {f.outcome}." for side, f in found.items())
+        words = f"{words} One wrong cut costs about £{cost:.0f} here."
+        return Shown(cutting.cut_out(site.worktop, outcomes=outcomes), words, views.verdict(worst))
 
-    panel = Panel("Worktop and cut-out", "Move the hole. Each margin is held against the maker's figure.", draw)
-    panel.slider("left", "Cut-out from the left end", top.offset_left * 1e3, 0, 1300, 5, "mm")
-    panel.slider("front", "Cut-out from the front edge", top.offset_front * 1e3, 0, 150, 1, "mm")
+    controls = {
+        "left": number_control("Cut-out from the left end", "mm", 0, 1300, 5, round(top.offset_left * 1e3), 0),
+        "front": number_control("Cut-out from the front edge", "mm", 0, 150, 1, round(top.offset_front * 1e3), 0),
+        "keep": button("Keep this cut-out in my job"),
+    }
+    told_first = "Move the hole. Each margin is held against the maker's figure."
+    panel = Panel(told_first, controls, show, title="Worktop and cut-out", model=model)
+    keeper(page, panel, {"left": "worktop.offset_left", "front": "worktop.offset_front"})
     return panel
 
 
 def clearance_panel(page) -> Panel:
-    """The hood and the cupboards against the maker's clearances."""
-    home = page.job.site
+    """The hood and the tall unit against the maker's clearances."""
+    home, model = page.job.site, {}
 
-    def draw(panel: Panel) -> tuple[str, str]:
-        site = home.with_changes(
-            {
-                "clearances.above.measured": units.to_si(panel.values["above"], "mm"),
-                "clearances.side.measured": units.to_si(panel.values["side"], "mm"),
-            }
-        )
+    def show(now: dict) -> Shown:
+        site = home.with_changes({"clearances.above.measured": now["above"], "clearances.side.measured": now["side"]})
         held = context.criteria_context(site)
-        above = criteria.judge("clearance-above", site.clearance("above").measured, context=held)
-        side = criteria.judge("clearance-side", site.clearance("side").measured, context=held)
-        panel.model.update(above=above, side=side)
-        if panel.values["view"] == "front":
+        above, side = (
+            criteria.judge(f"clearance-{id}", site.clearance(id).measured, context=held) for id in ("above", "side")
+        )
+        model.update(above=above, side=side)
+        if now["view"] == "front":
             svg = hob.hob_elevation(site.clearance("above"), site.clearance("shelf"), outcome=above.outcome)
         else:
             svg = hob.hob_plan(site.hob(), {}, site.clearances)
-        return svg, f"Above: {told(above)} Side: {told(side)}"
+        worst = side if above.outcome == criteria.MEETS else above
+        return Shown(svg, f"Above: {above.outcome}. Side: {side.outcome}.", views.verdict(worst))
 
-    panel = Panel("Hob and clearances", "Change the hood and the tall unit. The maker's figures are invented.", draw)
-    panel.choice("view", "View", [("from the front", "front"), ("from above", "plan")], "front")
-    panel.slider("above", "Hob to hood", home.clearance("above").measured * 1e3, 400, 900, 5, "mm")
-    panel.slider("side", "Hob edge to tall unit", home.clearance("side").measured * 1e3, 0, 400, 5, "mm")
-    return panel
+    controls = {
+        "view": choice("View", {"from the front": "front", "from above": "plan"}),
+        "above": number_control("Hob to hood", "mm", 400, 900, 5, round(home.clearance("above").measured * 1e3), 0),
+        "side": number_control("Hob edge to tall unit", "mm", 0, 400, 5, round(home.clearance("side").measured * 1e3), 0),
+    }
+    told_first = "Change the hood and the tall unit. The maker's figures here are invented."
+    return Panel(told_first, controls, show, title="Hob and clearances", model=model)
 
 
 def exposure_panel(page) -> Panel:
     """Noise, vibration and dust over the day."""
-    tools = {tool.id: tool for tool in page.job.site.tools}
+    tools, model = page.job.site.tools, {}
+    act = {key: criteria.criterion(key) for key in ("noise-upper", "vibration-action", "dust-hardwood")}
 
-    def draw(panel: Panel) -> tuple[str, str]:
-        times = {id: 60.0 * panel.values[id] for id in tools}
-        found = lenses.cutting(page.job.site, times)
-        noise = criteria.judge("noise-upper", found.noise)
-        shake = criteria.judge("vibration-action", found.vibration)
-        dust = criteria.judge("dust-hardwood", found.dust)
-        panel.model.update(cutting=found, findings=(noise, shake, dust))
-        svg = bars.level_bars(
-            "Your day against the action values",
-            [
-                ("noise", 100.0 * 10 ** ((found.noise - 85.0) / 10.0), views.number(found.noise, "noise")),
-                ("shaking", 100.0 * found.vibration / 2.5, views.number(found.vibration, "vibration")),
-                ("dust", 100.0 * found.dust / 3e-6, views.number(found.dust, "dust")),
-            ],
-            200.0,
-            mark=(100.0, "act here"),
-        )
-        return svg, f"Noise: {told(noise)} Shaking: {told(shake)} Dust: {told(dust)}"
+    def show(now: dict) -> Shown:
+        found = lenses.cutting(page.job.site, {tool.id: now[tool.id] for tool in tools})
+        heard = {"noise-upper": found.noise, "vibration-action": found.vibration, "dust-hardwood": found.dust}
+        judged = {key: criteria.judge(key, value) for key, value in heard.items()}
+        model.update(cutting=found, findings=judged)
+        levels = [
+            ("noise", 100.0 * 10.0 ** ((found.noise - act["noise-upper"].high) / 10.0), views.number(found.noise, "noise")),
+            ("shaking", 100.0 * found.vibration / act["vibration-action"].high, views.number(found.vibration, "vibration")),
+            ("dust", 1e8 * found.dust / act["dust-hardwood"].high, views.number(found.dust, "dust", 2)),
+        ]
+        svg = bars.level_bars("Your day against where you must act", levels, 200.0, mark=(100.0, "act here"))
+        worst = next((f for f in judged.values() if f.outcome != criteria.MEETS), judged["noise-upper"])
+        return Shown(svg, "The bars show sound energy, shaking and dust over eight hours.", views.verdict(worst))
 
-    panel = Panel("Noise, shaking and dust", "Set the minutes for each tool today.", draw)
-    for tool in tools.values():
-        panel.slider(tool.id, tool.title, tool.duration / 60.0, 1, 120, 1, "min")
-    return panel
+    controls = {
+        tool.id: number_control(tool.title, "min", 1, 120, 1, round(tool.duration / 60.0), 0) for tool in tools
+    }
+    return Panel("Set the minutes for each tool today.", controls, show, title="Noise, shaking and dust", model=model)
 
 
 def exposure_scene(page) -> Scene:
-    """A quarter of an hour of a router at 100 dB(A)."""
-    level = worktop.noise_exposure([100.0], [900.0])
+    """A quarter of an hour of a router, at its teaching noise."""
+    level = worktop.noise_exposure([tables.fact("practice", "noise", "router").value], [900.0])
     return on_scale("Daily noise exposure", level, "dB(A)", 60, 110, 1, 0.5)
 
 
