@@ -8,6 +8,7 @@ sent back with a sentence that says what to type.
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from dataclasses import dataclass
 from decimal import Decimal
 
@@ -19,7 +20,7 @@ _THOUSANDS = re.compile(r"[+-]?[1-9][0-9]{0,2},[0-9]{3}\Z")
 _NUMBER_AND_MORE = re.compile(r"[+-]?[0-9]+(?:[.,][0-9]+)?\s*[^0-9.,\s+-]")
 _POWER = re.compile(r"[+-]?[0-9.]+[eE][+-]?[0-9]+\Z")
 _TOO_MANY = re.compile(r"[+-]*[0-9]+(?:[.,][0-9]+)?\Z")
-_WORDS = {"nan", "inf", "infinity", "-inf", "+inf", "-nan", "+nan", "-infinity", "+infinity"}
+_WORDS = {"nan", "inf", "infinity"}
 _MINUS_MARKS = "\u2212\u2010\u2011\u2012\u2013\u2014\ufe63\uff0d"
 
 
@@ -77,28 +78,35 @@ def read_back(value: Decimal, unit: str = "") -> str:
     return f"I read that as {value:f}{f' {printed}' if printed else ''}."
 
 
+def _odd_figures(plain: str) -> bool:
+    return any(character.isnumeric() and not "0" <= character <= "9" for character in plain)
+
+
+# Each test of a text that is not a plain number, with the sentence it earns. The first that fits is said.
+_FAULTS: tuple[tuple[Callable[[str], object], str], ...] = (
+    (lambda t: t.lower().lstrip("+-") in _WORDS, "That is a word and not a number. Type figures, such as 21.5."),
+    (
+        lambda t: any(mark in t for mark in _MINUS_MARKS),
+        "That dash is not the minus on your keys. Type - and then the number.",
+    ),
+    (_odd_figures, "Some of those figures are not plain ones. Type 0 to 9."),
+    (_POWER.match, "Write the number out, without the letter e. Type 1200 and not 1.2e3."),
+    (lambda t: "_" in t, "Leave out the underscore. Type 1200."),
+    (lambda t: "/" in t, "Type a decimal and not a fraction, such as 0.5."),
+    (
+        lambda t: t.count(",") + t.count(".") > 1,
+        "There is more than one point or comma. Leave out the thousands mark, such as 1200.5.",
+    ),
+    (_NUMBER_AND_MORE.match, "Type the number alone. Choose its unit from the list."),
+    (lambda t: t[0] in ".," or t[-1] in ".,", "Put a figure on both sides of the point, such as 0.5."),
+    (lambda t: " " in t or "\t" in t, "There is a gap in the number. Type it without one, such as 1200."),
+    (_TOO_MANY.match, "Type at most 7 figures before the point and 6 after it, such as 21.5."),
+)
+
+
 def _what_is_wrong(plain: str) -> str:
     """Return the sentence for a text that is not a plain number."""
-    if plain.lower() in _WORDS:
-        return "That is a word and not a number. Type figures, such as 21.5."
-    if any(mark in plain for mark in _MINUS_MARKS):
-        return "That dash is not the minus on your keys. Type - and then the number."
-    if any(character.isnumeric() and not "0" <= character <= "9" for character in plain):
-        return "Some of those figures are not plain ones. Type 0 to 9."
-    if _POWER.match(plain):
-        return "Write the number out, without the letter e. Type 1200 and not 1.2e3."
-    if "_" in plain:
-        return "Leave out the underscore. Type 1200."
-    if "/" in plain:
-        return "Type a decimal and not a fraction, such as 0.5."
-    if plain.count(",") + plain.count(".") > 1:
-        return "There is more than one point or comma. Leave out the thousands mark, such as 1200.5."
-    if _NUMBER_AND_MORE.match(plain):
-        return "Type the number alone. Choose its unit from the list."
-    if plain[0] in ".," or plain[-1] in ".,":
-        return "Put a figure on both sides of the point, such as 0.5."
-    if " " in plain or "\t" in plain:
-        return "There is a gap in the number. Type it without one, such as 1200."
-    if _TOO_MANY.match(plain):
-        return "Type at most 7 figures before the point and 6 after it, such as 21.5."
+    for fits, sentence in _FAULTS:
+        if fits(plain):
+            return sentence
     return "That is not a number I can read. Type figures, such as 21.5."

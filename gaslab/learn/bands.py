@@ -23,6 +23,7 @@ from gaslab.learn.family import Family, Precision, StepPlan, last_place
 from gaslab.learn.formulas import Tree, evaluate
 
 GUARD = 1e-9
+TIE = 1e-6  # of a step: floats miss a half by less
 
 
 @dataclass(frozen=True)
@@ -53,13 +54,19 @@ def _corners(bits: int) -> np.ndarray:
     return (np.arange(2**bits) >> np.arange(bits)[:, None]) & 1
 
 
-def rounded_array(values, precision: Precision):
-    """Return values rounded to places or to significant figures, element by element."""
+def rounding_ends(values, precision: Precision):
+    """Return (low, high) arrays that hold each value, exact and rounded; a half may go either way.
+
+    People round halves up, calculators may round them to even: both are right.
+    """
     if precision.places is not None:
-        return np.round(values, precision.places)
-    size = np.floor(np.log10(np.maximum(np.abs(values), 1e-300)))
-    step = 10.0 ** (size - precision.figures + 1)
-    return np.round(values / step) * step
+        step = 10.0**-precision.places
+    else:
+        size = np.floor(np.log10(np.maximum(np.abs(values), 1e-300)))
+        step = 10.0 ** (size - precision.figures + 1)
+    units_of_step = values / step
+    down, up = np.ceil(units_of_step - 0.5 - TIE) * step, np.floor(units_of_step + 0.5 + TIE) * step
+    return np.minimum(values, down), np.maximum(values, up)
 
 
 def half_unit(value: float, precision: Precision) -> float:
@@ -90,17 +97,17 @@ class Workings:
             self._put(number.name, number.tree, number.precision)
 
     def _put(self, name: str, tree: Tree, precision: Precision) -> None:
-        """Work a number out, and keep it both exact and, at half of the corners, rounded."""
+        """Work a number out, and keep it exact, and at the corners as low and as high as rounding takes it."""
         self.exact[name] = evaluate(tree, self.exact)
-        spread = evaluate(tree, self.spread)
-        rounded = next(self._flags, None) == 1
-        self.spread[name] = np.where(rounded, rounded_array(spread, precision), spread)
+        low, high = rounding_ends(evaluate(tree, self.spread), precision)
+        self.spread[name] = np.where(next(self._flags, 0) == 1, high, low)
 
     def band(self, tree: Tree, precision: Precision) -> Band:
         """Return the band of a formula with the numbers worked out so far."""
         value, spread = evaluate(tree, self.exact), evaluate(tree, self.spread)
-        half = half_unit(value, precision)
-        return Band(value, float(min(value, np.min(spread))) - half, float(max(value, np.max(spread))) + half)
+        low, high = float(min(value, np.min(spread))), float(max(value, np.max(spread)))
+        # Each end by its own size: past 100, three figures round to whole numbers.
+        return Band(value, low - half_unit(low, precision), high + half_unit(high, precision))
 
     def step_done(self, step: StepPlan) -> None:
         """Make a step's answer known to the steps after it: the right one, or the trainee's own."""

@@ -1,7 +1,7 @@
 """Marks one answer, says what went wrong, and cites the rule that it went by.
 
 The order is fixed, so that marking again gives the same: right, right by the trainee's own
-earlier figures, a known slip, the right number in a wrong unit, none of these.
+earlier figures, the right number in a wrong unit, a known slip, none of these.
 """
 
 from __future__ import annotations
@@ -95,12 +95,13 @@ def mark_step(
         own, refused = _own_figures(step, answer, earlier, variant)
         if own is not None:
             return own
-    slip = next((slip for slip in step.slips if answer is not None and slip.band.holds(answer)), None)
-    if slip is not None:
-        return StepMark(SLIP, slip.id, slip.says, refused or "K4")
+    # Before the slips: the right number must never be blamed on a way of working.
     if unit != step.unit and step.band.holds(typed):
         words = f"The number is right. Its unit is not: it belongs with {units.printed(step.unit) or 'no unit'}."
         return StepMark(WRONG_UNIT, None, words, refused or "K5")
+    slip = next((slip for slip in step.slips if answer is not None and slip.band.holds(answer)), None)
+    if slip is not None:
+        return StepMark(SLIP, slip.id, slip.says, refused or "K4")
     return StepMark(OUTSIDE, None, "That number does not come out of this sum.", refused or "K6")
 
 

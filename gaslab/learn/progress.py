@@ -165,7 +165,10 @@ def _read_or_mend(path: Path, notices: list[str]) -> dict[str, Attempt]:
     try:
         return _attempts(read_json(path), path.name)
     except FileNotFoundError:
-        return _from_backup(path) if not path.exists() else {}
+        attempts = _from_backup(path)
+        if attempts:
+            notices.append(f"Your progress file was gone. {len(attempts)} answers came back from the backup.")
+        return attempts
     except FileFault as fault:
         place = set_aside(path)
         attempts = _from_backup(path)
