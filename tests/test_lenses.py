@@ -32,14 +32,20 @@ def test_drop_by_hand():
 
 def test_thermal_effect_of_one_kelvin():
     # 3.59 mbar/K at 15 °C, 21 mbar and the standard atmosphere (trade figure, computed): (101325 + 2100)/288.15.
-    assert lenses.trapped_gas(ALDER).thermal == pytest.approx((ALDER.barometer + 2100.0) / ALDER.temperature, rel=1e-9)
+    assert lenses.trapped_gas(ALDER).thermal == pytest.approx(
+        (ALDER.barometer + 2100.0) / ALDER.temperature, rel=1e-9
+    )
 
 
 @pytest.mark.parametrize("home", [ALDER, TERN], ids=lambda home: home.key)
 def test_sizing_losses_add_up(home):
     result = lenses.sizing(home)
     for part in result.runs:
-        above = home.meter.pressure_setting if part.run.start == home.meter.node else result.pressure(part.run.start)
+        above = (
+            home.meter.pressure_setting
+            if part.run.start == home.meter.node
+            else result.pressure(part.run.start)
+        )
         # Light gas gains (air - gas) g h on the way up; the rest of the difference is friction.
         gain = (home.air_density() - home.gas_density()) * 9.80665 * part.run.rise
         assert part.pressure_end == pytest.approx(above - part.loss + gain, abs=1e-9)
@@ -132,9 +138,28 @@ def test_the_new_oven_does_not_go_home_with_the_pipe_where_it_was():
 def test_one_change_moves_every_lens():
     longer = ALDER.changed("runs.kitchen.length", 12.0)
     assert lenses.trapped_gas(longer).volume > lenses.trapped_gas(ALDER).volume
-    assert lenses.trapped_gas(longer).drop(lenses.EXERCISE_LEAK) < lenses.trapped_gas(ALDER).drop(lenses.EXERCISE_LEAK)
+    assert lenses.trapped_gas(longer).drop(lenses.EXERCISE_LEAK) < lenses.trapped_gas(ALDER).drop(
+        lenses.EXERCISE_LEAK
+    )
     assert lenses.loss_to(longer, "hob") > lenses.loss_to(ALDER, "hob")
     thicker = longer.changed("runs.kitchen.pipe", "copper-22")
     assert lenses.loss_to(thicker, "hob") < lenses.loss_to(longer, "hob")
     # Another edition's equivalent lengths move the loss: a change of data, not of code.
     assert lenses.loss_to(ALDER.changed("fittings_edition", "2005"), "hob") != lenses.loss_to(ALDER, "hob")
+
+
+def test_running_pressures_agree_with_every_part():
+    # Regulator curve, meter loss, pipe friction and orifice law, each put back by hand.
+    found = lenses.running(ALDER, {"hob": 1.0, "boiler": 1.0})
+    flow = found.run("meter-tail").flow
+    share = flow / ALDER.meter.capacity()
+    assert found.meter_outlet < ALDER.meter.pressure_setting
+    assert share > 0.4
+    rated = ALDER.heat_input_gross("hob") / ALDER.cv_gross
+    assert found.run("hob").flow == pytest.approx(rated * math.sqrt(found.pressure("hob") / 2000.0), rel=1e-9)
+    boiler = found.run("boiler").flow
+    assert flow == pytest.approx(boiler + found.run("hob").flow, rel=1e-9)
+
+
+def test_standing_pressure_is_lock_up():
+    assert lenses.running(ALDER, {"hob": 0.0}).meter_outlet == pytest.approx(ALDER.meter.lock_up, abs=1e-9)

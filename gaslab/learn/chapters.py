@@ -7,6 +7,7 @@ check that picks a route, and the decision on site. The numbers come from elsewh
 from __future__ import annotations
 
 import functools
+import zlib
 from collections.abc import Mapping
 from dataclasses import dataclass
 
@@ -78,7 +79,8 @@ def _options(file: str, place: str, raw: list[Raw]) -> tuple[Option, ...]:
     )
     if len(options) < 2 or sum(option.right for option in options) != 1:
         raise tables.TableError(file, None, place, "needs two or more options, exactly one of them right")
-    return options
+    # Authors write the right answer first; people see an order of its own that is the same each time.
+    return tuple(sorted(options, key=lambda option: zlib.crc32(option.text.encode())))
 
 
 def _entry(file: str, raw: Raw) -> Choice:

@@ -14,6 +14,7 @@ import numpy as np
 
 from gaslab import tables
 from gaslab.physics import air, flame, gas, metering, network, purging, trapped, worktop
+from gaslab.refit import supply
 from gaslab.refit.parts import Burner, Run
 from gaslab.refit.site import Site
 
@@ -97,18 +98,39 @@ def sizing(site: Site, fractions: Mapping[str, float] | None = None, stage: str 
         site.viscosity(),
         site.air_density(),
     )
-    parts = []
-    for number, run in enumerate(site.runs):
-        parts.append(
-            RunLoss(
-                run=run,
-                effective_length=float(tree.length[number]),
-                flow=float(state.flow[number]),
-                loss=float(state.loss[number]),
-                pressure_end=float(state.pressure[number]),
-            )
+    return _sizing(site, tree, state)
+
+
+def running(site: Site, fractions: Mapping[str, float], stage: str = "after") -> Sizing:
+    """Return pressures and flows as they settle with regulator, meter, pipes and burners together.
+
+    Each appliance is a hole that passes its plate's gas at its nominal pressure, open by its fraction.
+    """
+    joined = {unit.id: unit for unit in site.connected(stage)}
+    loads = site.loads(fractions, stage)
+    holes = [0.0] * len(site.runs)
+    for id in fractions:
+        number = site.end_index(joined[id].node)
+        holes[number] = float(loads[number]) / math.sqrt(joined[id].pressure_nominal)
+    tree = site.tree()
+    state = network.operating_point(
+        tree, supply.curve(site.meter), holes, site.gas_density(), site.viscosity(), site.air_density()
+    )
+    return _sizing(site, tree, state)
+
+
+def _sizing(site: Site, tree: network.Tree, state: network.State) -> Sizing:
+    parts = tuple(
+        RunLoss(
+            run=run,
+            effective_length=float(tree.length[number]),
+            flow=float(state.flow[number]),
+            loss=float(state.loss[number]),
+            pressure_end=float(state.pressure[number]),
         )
-    return Sizing(tuple(parts), site.meter.pressure_setting)
+        for number, run in enumerate(site.runs)
+    )
+    return Sizing(parts, float(state.inlet_pressure))
 
 
 def loss_to(site: Site, node: str, fractions: Mapping[str, float] | None = None) -> float:

@@ -1,36 +1,57 @@
-"""What a prediction is about: the true number, how finely it is read, and how it is drawn."""
+"""What a prediction is about: the true number, how finely it is read, and the pictures before and after."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import dataclass
 
 from gaslab import units
-from gaslab.show.drawings.scale import prediction_scale
+from gaslab.learn.chapters import Prediction
+from gaslab.show.drawings.bars import level_bars
+from gaslab.show.panels.predict import PredictPanel, Run
 
 
 @dataclass(frozen=True)
 class Scene:
-    """The value in the chapter's unit as the picture shows it, the resolution a person reads it to,
-    and `draw(guesses, reveal)`, which returns the picture without or with the value on it."""
+    """A number to foretell, in the chapter's unit, on a scale from `low` to `high` that gives nothing away.
 
+    `text` is the number as the picture prints it; `picture(run)` draws it before (False) and after the run.
+    """
+
+    low: float
+    high: float
     value: float
+    text: str
     resolution: float
-    draw: Callable[[Sequence[float], bool], str]
+    picture: Callable[[bool], str]
 
 
-def on_scale(title: str, value: float, unit: str, low: float, high: float, places: int, resolution: float) -> Scene:
-    """Return a scene on a bare scale whose ends come from the question, never from the answer."""
-    printed = units.printed(unit)
-    shown = f"{units.rounded(float(value), places):f}"
+def on_scale(
+    title: str, value: float, unit: str, low: float, high: float, places: int, resolution: float,
+    picture: Callable[[bool], str] | None = None,
+) -> Scene:  # fmt: skip
+    """Return a scene for a number in `unit`; without a picture of its own it is drawn as a level bar."""
+    shown = units.rounded(float(value), places)
+    text = f"{shown:f} {units.printed(unit)}".strip()
 
-    def draw(guesses: Sequence[float], reveal: bool) -> str:
-        return prediction_scale(
-            low, high, printed, title=title, predictions=tuple(guesses),
-            result=float(shown) if reveal else None, result_text=f"{shown} {printed}".strip(),
-        )  # fmt: skip
+    def bar(run: bool) -> str:
+        return level_bars(title, [("", max(float(shown), 0.0) if run else 0.0, text if run else "?")], high)
 
-    return Scene(float(shown), resolution, draw)
+    return Scene(low, high, float(shown), text, resolution, picture or bar)
+
+
+def predict_panel(prediction: Prediction, scene: Callable[[], Scene], **keeping) -> PredictPanel:
+    """Return the four stages for a scene. The number is worked out when the trainee runs it, from the job as it is then."""
+    before = scene()
+
+    def run() -> Run:
+        now = scene()
+        return Run(now.value, now.text, now.resolution)
+
+    def picture(outcome: Run | None) -> str:
+        return before.picture(False) if outcome is None else scene().picture(True)
+
+    return PredictPanel(prediction, before.low, before.high, run, picture, title="Say first, then look", **keeping)
 
 
 def charted(chart, told: str, here: tuple[float, float, str] | None = None, **lines) -> str:

@@ -11,7 +11,7 @@ from gaslab.physics import air, combustion, flame, gas
 from gaslab.refit import context, criteria, lenses
 from gaslab.show import pictures, views
 from gaslab.show.charts import Axis
-from gaslab.show.drawings import burning, meters
+from gaslab.show.drawings import burning, gauges, meters
 from gaslab.show.panels.base import Panel, Shown
 from gaslab.show.panels.controls import choice, number_control
 from gaslab.show.panels.scenes import Scene, charted, on_scale
@@ -84,7 +84,12 @@ def cooling_panel(page) -> Panel:
 
 def cooling_scene(page) -> Scene:
     """A tip at 30 mV that lets go at 2 mV with a time constant of 10 s."""
-    return on_scale("Seconds from blow-out to shut", float(flame.drop_out_time(0.030, 0.002, 10.0)), "s", 0, 60, 1, 0.5)
+    shut = float(flame.drop_out_time(0.030, 0.002, 10.0))
+
+    def picture(run: bool) -> str:
+        return gauges.stopwatch(shut if run else 0.0)
+
+    return on_scale("Seconds from blow-out to shut", shut, "s", 0, 60, 1, 0.5, picture)
 
 
 def burning_panel(page) -> Panel:
@@ -115,8 +120,13 @@ def burning_panel(page) -> Panel:
 
 def burning_scene(page) -> Scene:
     """Carbon dioxide in the dry burnt gas with twice the air."""
-    co2 = combustion.co2_dry(gas.mixture(page.job.site.gas), 2.0)
-    return on_scale("CO₂ with twice the air it needs", 100.0 * float(co2), "%", 0, 12, 1, 0.1)
+    mix = gas.mixture(page.job.site.gas)
+    co2, oxygen = (float(f(mix, 2.0)) for f in (combustion.co2_dry, combustion.oxygen_dry))
+
+    def picture(run: bool) -> str:
+        return burning.combustion_reading(0.0, co2, oxygen) if run else burning.flame_picture("steady")
+
+    return on_scale("CO₂ with twice the air it needs", 100.0 * co2, "%", 0, 12, 1, 0.1, picture)
 
 
 def uptake_panel(page) -> Panel:
