@@ -12,6 +12,7 @@ import numpy as np
 
 from gaslab.assess import analysis, pictures, standard
 from gaslab.assess.attempt_reader import Refused
+from gaslab.assess.guide import Key
 from gaslab.assess.results import Result, SlipCount, SlipCounter
 
 
@@ -29,6 +30,12 @@ class Cohort:
         self._marks = array("h")
         self._slips = SlipCounter()
         self._kinds = {kind: array("d") for kind in pictures.KINDS}
+
+    @classmethod
+    def of_key(cls, key: Key) -> Cohort:
+        """Return an empty cohort for a paper; every form asks the same families for the same marks."""
+        first = next(iter(key.forms.values()))
+        return cls([item.identifier for item in first], [item.marks for item in first])
 
     def add(self, result: Result) -> None:
         """Count one marked attempt."""

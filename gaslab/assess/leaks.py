@@ -2,7 +2,8 @@
 
 A number anywhere in the pack, whatever it stands for, is a leak when it would be
 marked right for any step of that paper: that covers the answer in every rounding and the
-edges of its band. So is a slip's label or sentence, and the secret in any spelling.
+edges of its band. So is a slip's label or sentence, and the secret in any spelling. A label
+that is one plain word ("doubled") is sought as a whole string or cell: a stem may use the word.
 """
 
 from __future__ import annotations
@@ -23,6 +24,7 @@ GUARD = 1e-9
 # A number that no letter, figure or point stands before; a unit may be glued behind it.
 _NUMBER = re.compile(r"(?<![\w.,])[0-9]+(?:[.,][0-9]+)*")
 _WORD = re.compile(r"[\w-]+")
+_CELL = re.compile(r"""(?<=["'>])[\w-]+(?=["'<])""")
 
 
 @dataclass(frozen=True)
@@ -46,13 +48,13 @@ def numbers(text: str) -> set[float]:
     [0.02, 1.0, 1.5, 5.0, 15.0, 60.0]
     """
     found: set[float] = set()
-    for token in _NUMBER.findall(text):
-        if "," not in token and token.count(".") <= 1:
-            found.add(float(token))
-            continue
-        readings = [*re.split(r"[.,]", token), re.sub(r"[.,]", "", token), *token.split(",")]
-        readings.append(token.replace(",", "."))
-        found.update(float(each) for each in readings if each.count(".") <= 1)
+    for token in set(_NUMBER.findall(text)):
+        try:
+            found.add(float(token))  # the pattern lets through figures, points and commas only
+        except ValueError:
+            readings = [*re.split(r"[.,]", token), re.sub(r"[.,]", "", token), *token.split(",")]
+            readings.append(token.replace(",", "."))
+            found.update(float(each) for each in readings if each.count(".") <= 1)
     return found
 
 
@@ -136,7 +138,8 @@ def _numbers_in(name: str, text: str, wanted: list[Band]) -> list[Leak]:
 
 
 def _words_in(name: str, text: str, items: Iterable[Item]) -> list[Leak]:
-    words = set(_WORD.findall(text.lower()))
+    words = {word for word in _WORD.findall(text.lower()) if "-" in word}
+    words.update(_CELL.findall(text.lower()))
     found = []
     for item in items:
         for step in item.steps:

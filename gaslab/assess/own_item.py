@@ -63,7 +63,7 @@ def check(text: str) -> Checked:
         return Checked(None, problems, ())
     notes = [f"{sum(turned_away.values())} of {DRAWS} trial draws were turned away by the filters."]
     try:
-        asked = variants.chosen_steps(Question(family.id), bank)
+        asked = variants.asked(Question(family.id), bank).steps
     except PaperError as error:
         return Checked(family, (), (*notes, str(error)))
     left = [step.id for step in family.steps if step.id not in asked]

@@ -70,6 +70,8 @@ def unit_key(name: str) -> str:
 
 def precision_words(step: Step) -> str:
     """Return how precisely a step's answer is asked for, in words."""
+    if step.places == 0:
+        return "Give a whole number."
     if step.places is not None:
         return f"Give {in_words(step.places)} decimal place{'' if step.places == 1 else 's'}."
     if step.figures is not None:

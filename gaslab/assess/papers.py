@@ -15,10 +15,11 @@ from dataclasses import asdict, dataclass, field
 
 from gaslab.assess import chain, leaks, pack, records, variants
 from gaslab.assess.frozen import Item, line
-from gaslab.assess.variants import Bank, PaperError, Question
+from gaslab.assess.variants import Asked, Bank, GivesAway, PaperError, Question
 from gaslab.learn.chance import Chance
 
 MOST_FORMS, MOST_QUESTIONS = 2_000, 60
+RESTARTS = 40
 
 
 @dataclass(frozen=True)
@@ -120,26 +121,43 @@ def each_form(plan: Plan, secret: bytes, bank: Bank | None = None) -> Iterator[F
     """Yield the forms one after another."""
     checked_plan(plan)
     bank = bank or Bank()
-    number = paper_number(plan, secret)
-    known = {question: variants.chosen_steps(question, bank) for question in set(plan.questions)}
-    steps = [known[question] for question in plan.questions]
+    known = {question: variants.asked(question, bank) for question in set(plan.questions)}
     for index in range(plan.forms):
-        yield _form(plan, secret, number, form_name(index), bank=bank, steps=steps)
+        yield _form(plan, secret, form_name(index), bank, known)
 
 
-def _form(
-    plan: Plan, secret: bytes, number: str, name: str, *, bank: Bank, steps: list[tuple[str, ...]]
+def _form(plan: Plan, secret: bytes, name: str, bank: Bank, known: Mapping[Question, Asked]) -> Form:
+    """Draw a form; where its questions cannot stand side by side, begin again with other numbers."""
+    for attempt in range(RESTARTS):
+        try:
+            return _drawn_form(plan, secret, (name, str(attempt)), bank, known)
+        except GivesAway as error:
+            reason = error
+    raise reason
+
+
+def _drawn_form(
+    plan: Plan, secret: bytes, place: tuple[str, str], bank: Bank, known: Mapping[Question, Asked]
 ) -> Form:
+    number, name = paper_number(plan, secret), place[0]
     shell = pack.paper_html(number, name, plan.title, plan.date, ()) + pack.paper_json(
         number, name, plan.title, plan.date, []
     )
-    shown = leaks.numbers(shell.decode("utf-8"))
+    shown = leaks.numbers(shell.decode("utf-8")).union(
+        *(known[question].always for question in plan.questions)
+    )
     bands: list[leaks.Band] = []
     items, readings = [], {}
-    for place, question in enumerate(plan.questions, start=1):
-        chance = Chance(_derived(secret, "item", number, name, str(place), question.family))
+    for index, question in enumerate(plan.questions, start=1):
+        chance = Chance(_derived(secret, "item", number, *place, str(index), question.family))
         item, reading, own = variants.draw(
-            question, f"q{place:02d}", chance, bank=bank, steps=steps[place - 1], shown=shown, bands=bands
+            question,
+            f"q{index:02d}",
+            chance,
+            bank=bank,
+            steps=known[question].steps,
+            shown=shown,
+            bands=bands,
         )
         shown |= own
         bands += leaks.bands([item])
@@ -158,7 +176,7 @@ def assigned(candidates: list[str], plan: Plan, secret: bytes) -> dict[str, str]
 def preview(question: Question, bank: Bank | None = None) -> bytes:
     """Return one question as a page, as the trainee will see it, with numbers that no paper has used."""
     bank = bank or Bank()
-    steps = variants.chosen_steps(question, bank)
+    steps = variants.asked(question, bank).steps
     item, reading, _ = variants.draw(
         question, "q00", Chance.fresh(), bank=bank, steps=steps, shown=set(), bands=[]
     )

@@ -12,12 +12,16 @@ from gaslab.learn import items
 from gaslab.learn.chance import Chance
 from gaslab.learn.family import Family
 
-TRIES = 400
+TRIES = 100
 TRIALS = 12  # draws that tell which steps of a family always give themselves away
 
 
 class PaperError(ValueError):
     """A plan that cannot become a paper, told in one sentence."""
+
+
+class GivesAway(PaperError):
+    """No draw of a question fits beside the questions that the form holds already."""
 
 
 class Bank:
@@ -79,35 +83,43 @@ def reading_data(variant: items.Variant) -> dict | None:
 
 
 def shown_numbers(item: Item, reading: Mapping | None) -> set[float]:
-    """Return every number that the trainee sees for an item, in the file and on the page."""
-    data = chain.canonical(pack.item_data(item, reading)).decode("ascii")
-    return leaks.numbers(pack.question_html(item, reading)) | leaks.numbers(data)
+    """Return every number that the trainee sees for an item; the page and the file hold the same texts."""
+    return leaks.numbers(chain.canonical(pack.item_data(item, reading)).decode("ascii"))
 
 
-def chosen_steps(question: Question, bank: Bank) -> tuple[str, ...]:
+@dataclass(frozen=True)
+class Asked:
+    """What trial draws say about a question: the steps to ask, and the numbers that it always prints."""
+
+    steps: tuple[str, ...]
+    always: frozenset[float]
+
+
+def asked(question: Question, bank: Bank) -> Asked:
     """Return the steps that a question asks.
 
     A step that gives its own answer away in each of a few trial draws, as reading a
     figure off a display does, is left out unless the plan names it.
     """
     known = [step.id for step in bank.family(question.family).steps]
-    if question.steps is not None:
-        if not question.steps or not set(question.steps) <= set(known):
-            raise PaperError(f"{question.family} has the steps {', '.join(known)}; the plan asks for others.")
-        return question.steps
-    kept: set[str] = set()
+    if question.steps is not None and (not question.steps or not set(question.steps) <= set(known)):
+        raise PaperError(f"{question.family} has the steps {', '.join(known)}; the plan asks for others.")
+    kept = set(question.steps or ())
+    always: set[float] | None = None
     chance = Chance(b"trial draws, the same for everyone")
     for _ in range(TRIALS):
         variant = bank.draw(question.family, chance)
         item = freeze(variant, "q00", question, known)
         own = shown_numbers(item, reading_data(variant))
-        kept |= {step.id for step in item.steps if leaks.first_hit(own, [leaks.Band(step, "")]) is None}
+        always = own if always is None else always & own
+        if question.steps is None:
+            kept |= {step.id for step in item.steps if leaks.first_hit(own, [leaks.Band(step, "")]) is None}
     if not kept:
         raise PaperError(
             f"{question.family} prints the answer of each step, as reading an instrument does. "
             "Use it on the bench or in practice, not in a paper."
         )
-    return tuple(step for step in known if step in kept)
+    return Asked(tuple(step for step in known if step in kept), frozenset(always or ()))
 
 
 def draw(
@@ -124,15 +136,21 @@ def draw(
     blamed: dict[str, int] = {}
     for _ in range(TRIES):
         variant = bank.draw(question.family, chance)
-        item = freeze(variant, identifier, question, steps)
-        reading = reading_data(variant)
-        own = shown_numbers(item, reading)
-        hit = leaks.first_hit(own, bands) or leaks.first_hit(own | shown, leaks.bands([item]))
+        # Cheap first: most draws that do not fit are turned away before any page is written.
+        new = [
+            leaks.Band(step, f"{identifier}, step {step.id}") for step in variant.steps if step.id in steps
+        ]
+        hit = leaks.first_hit(shown, new)
+        if hit is None:
+            item = freeze(variant, identifier, question, steps)
+            reading = reading_data(variant)
+            own = shown_numbers(item, reading)
+            hit = leaks.first_hit(own, bands) or leaks.first_hit(own, new)
         if hit is None:
             return item, reading, own
         blamed[hit.where] = blamed.get(hit.where, 0) + 1
     worst = max(blamed, key=lambda where: blamed[where])
-    raise PaperError(
+    raise GivesAway(
         f"{question.family} always gives an answer away ({worst}): a number printed on the paper would be "
         "marked right. Leave that step out, take another question, or make the paper shorter."
     )
