@@ -45,8 +45,6 @@ def plain_outputs(outputs: list, cell: str) -> list:
                 raise StampError(f"{cell}: shows {', '.join(sorted(others)) or 'no plain text'}")
             output["data"] = {"text/plain": output["data"]["text/plain"]}
             output["metadata"] = {}
-            if output["output_type"] == "execute_result":
-                output["execution_count"] = None
             kept.append(output)
         else:
             raise StampError(f"{cell}: {output['output_type']}")
@@ -65,7 +63,6 @@ def stamp(path: Path) -> bool:
     for cell in book.cells:
         if cell.cell_type == "code":
             cell.outputs = plain_outputs(cell.outputs, cell.source.splitlines()[0])
-            cell.execution_count = None
             cell.metadata.pop("execution", None)
     book.metadata["language_info"] = {"name": "python"}
     book.metadata.pop("widgets", None)

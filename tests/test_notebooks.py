@@ -102,8 +102,10 @@ def test_nothing_but_plain_text_is_stored(name):
     whole = book(name)
     assert set(whole["metadata"]) == {"kernelspec", "language_info"}, "widget state, or an editor's own notes"
     assert whole["metadata"]["language_info"] == {"name": "python"}
-    for cell in cells(name, "code"):
-        assert cell["execution_count"] is None
+    for number, cell in enumerate(cells(name, "code"), start=1):
+        assert cell["execution_count"] == number, (
+            "not one run from top to bottom: python3 gaslab/course.py stamp"
+        )
         for output in cell["outputs"]:
             assert output["output_type"] in {"stream", "display_data", "execute_result"}
             assert set(output.get("data", {"text/plain": ""})) == {"text/plain"}

@@ -1,4 +1,4 @@
-"""Gas density and properties against CoolProp and GERG-2008 for the same mixture, with what the speed costs in truth."""
+"""Gas density and properties against CoolProp and GERG-2008 for one mixture, and how far apart they are."""
 
 import pyaga8
 from CoolProp import CoolProp
