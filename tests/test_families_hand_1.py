@@ -52,13 +52,14 @@ HAND = (
          {"volume": ("0.088", "0.088"), "heat": ("3.41", "3.4056"), "energy": ("0.946", "0.946")},
          {"volume": ("red-as-metres", "88"), "heat": ("already-kwh", "0.946"), "energy": ("multiplied", "12.3")}),
     # ISO 6976:2016, Annex D, Example 3 prints 39.73351 MJ/m3, 0.62391 and a Wobbe number of 50.30318.
-    # The root of 0.62391 is 0.78988. With no root: 39.73351 / 0.62391 = 63.7.
-    Hand("wobbe-number", {"cv": 39.73351, "density": 0.62391},
-         {"root": ("0.790", "0.78988"), "wobbe": ("50.3", "50.303")},
-         {"root": ("halved", "0.312"), "wobbe": ("no-root", "63.7")}, meets=(True, True)),
+    # Rounded as the question shows them: root of 0.624 = 0.78994, and 39.73 / 0.78994 = 50.295. Apart: 50.303.
+    Hand("wobbe-number", {"cv": 39.73, "density": 0.624},
+         {"root": ("0.790", "0.78994"), "wobbe": ("50.3", "50.303")},
+         {"root": ("halved", "0.312"), "wobbe": ("no-root", "63.7")}, meets=(True, True), apart=0.01),
     # The same example prints 0.76462 kg/m3 and a relative density of 0.62391; air at 15 degC is 1.2255 kg/m3.
-    Hand("relative-density", {"gas": 0.76462, "air": 1.2255},
-         {"density": ("0.624", "0.6239")}, {"density": ("upside-down", "1.603")}, meets=(True,)),
+    # To three places: 0.765 / 1.226 = 0.62398. Upside down: 1.6026.
+    Hand("relative-density", {"gas": 0.765, "air": 1.226},
+         {"density": ("0.624", "0.62398")}, {"density": ("upside-down", "1.603")}, meets=(True,)),
     # EN 437: G20 has 50.72 MJ/m3 (from memory). 46.50 / 50.72 = 0.91680; 3 x 0.9168 = 2.7504.
     # Used twice: 3 x 0.9168 x 0.9168 = 2.5215.
     Hand("burner-wobbe", {"plate": 3.0, "wobbe": 46.5},
@@ -86,14 +87,14 @@ HAND = (
     Hand("service-spacing", {"pipe": "22 mm gas pipe", "service": "an electric cable", "spare": 9.0},
          {"clear": ("34", "34"), "mark": ("36.0", "36")},
          {"clear": ("middle-line", "45"), "mark": ("whole-pipe", "47.0")}, meets=(True,)),
-    # The Edition 3 pocket guide's volume of 9.386 dm3. UP/1's rate, 0.059 x drop x volume / time (from memory),
-    # gives 4 mbar for 1.11 dm3/h: 1.11 / 30 = 0.037 lost; 0.037 x 1013 / 9.386 = 3.993.
-    Hand("drop-from-leak", {"leak": 1.11, "volume": 9.386, "given": 2.5},
-         {"lost": ("0.037", "0.037"), "drop": ("4.0", "3.993")},
+    # The Edition 3 pocket guide's 9.386 dm3, shown as 9.4. UP/1's rate, 0.059 x drop x volume / time (from memory),
+    # gives 4.0 mbar for 1.11 dm3/h: 1.11 / 30 = 0.037 lost; 0.037 x 1013 / 9.4 = 3.9873.
+    Hand("drop-from-leak", {"leak": 1.11, "volume": 9.4, "given": 2.5},
+         {"lost": ("0.037", "0.037"), "drop": ("4.0", "3.9873")},
          {"lost": ("whole-hour", "1.11"), "drop": ("half-time", "2.0")}, meets=(False,)),
-    # UP/1, from memory: 0.059 x 0.4 x 0.009386 / 1 = 0.000222 m3/h. By hand 0.4 x 9.386 x 60 / 1013 = 0.22238.
-    Hand("let-by-rise", {"start": 8.0, "rise_true": 0.4, "volume": 9.386},
-         {"rise": ("0.40", "0.40"), "leak": ("0.22", "0.2224")},
+    # UP/1, from memory: 0.059 x 0.4 x 0.0094 / 1 = 0.000222 m3/h. By hand 0.4 x 9.4 x 60 / 1013 = 0.22270.
+    Hand("let-by-rise", {"start": 8.0, "rise_true": 0.4, "volume": 9.4},
+         {"rise": ("0.40", "0.40"), "leak": ("0.22", "0.2227")},
          {"rise": ("wrong-way-round", "-0.40"), "leak": ("two-minutes", "0.11")}, meets=(False,)),
     # UP/1, from memory: 0.059 x 0.25 x 0.010 / 2 = 0.000074 m3/h. By hand 0.25 x 10 / 1013 = 0.002468; x 30 = 0.07404.
     Hand("smallest-leak-seen", {"gauge": "a water gauge", "volume": 10.0},
