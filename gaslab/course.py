@@ -152,7 +152,11 @@ def worst(codes: list) -> int:
 def open_course(_: list) -> int:
     python = prepare()
     print("Opening the course in your browser. Leave this window open; press Ctrl+C here to end.")
-    return run([python, "-m", "jupyterlab", "notebooks/00-start-here.ipynb"])
+    command = [python, "-m", "jupyterlab", "notebooks/00-start-here.ipynb"]
+    # In a container the only user may be root; JupyterLab then wants to be told that this is meant.
+    if hasattr(os, "geteuid") and os.geteuid() == 0:
+        command.append("--allow-root")
+    return run(command)
 
 
 def test_calls(python: Path) -> list:
