@@ -71,6 +71,8 @@ SCHEMAS: dict[str, tuple[str, ...]] = {
     ),
     "glossary": ("term", "meaning", "chapter"),
     "formulas": ("key", "chapter", "title", "formula", "symbols", "source", "status", "note"),
+    "findings": ("key", "finding", "reading", "action", "stops", "why", "source", "status", "note"),
+    "records": ("key", "chapter", "title", "unit", "resolution", "criterion", "source", "status", "note"),
     "editions": ("about", "now", "before", "since", "source", "status"),
 }  # fmt: skip
 

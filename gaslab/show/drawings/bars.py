@@ -19,14 +19,15 @@ def level_bars(
     """
     c = Canvas(look)
     left = 24.0 + max(text_width(name, SMALL) for name, _, _ in bars)
-    high = min(64.0, (BOTTOM - TOP - 20.0) / len(bars))
+    high = min(92.0, (BOTTOM - TOP - 20.0) / len(bars))
+    top = (TOP + BOTTOM - high * len(bars)) / 2.0
 
     def at(value: float) -> float:
         return left + (RIGHT - left) * min(max(value / full, 0.0), 1.0)
 
     c.text(WIDTH / 2, 34, title, NORMAL, "middle", True)
     for number, (name, value, text) in enumerate(bars):
-        y = TOP + 18 + number * high
+        y = top + number * high
         c.text(left - 10, y + high / 2 + 2, name, SMALL, "end")
         c.rect(left, y + 6, max(at(value) - left, 1.5), high - 18, c.look.wash, c.look.ink, 2)
         if value > full:

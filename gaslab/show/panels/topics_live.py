@@ -20,7 +20,8 @@ def purge_panel(page) -> Panel:
     """The purge through one ring, with the gas front in the pipe."""
     site, model = page.job.site, {}
     chart = pictures.line_chart("Gas at the purge point", Axis("Time", "s", 0.0, 600.0), Axis("Gas", "%", 0.0, 100.0))
-    seconds, held = np.linspace(0.0, 600.0, 121), site.installation_volume()
+    seconds, trapped = np.linspace(0.0, 600.0, 121), lenses.trapped_gas(site)
+    held = trapped.pipe + trapped.fittings  # the meter was not opened, so only the pipe holds air
 
     def show(now: dict) -> Shown:
         found = lenses.purge_through(site, now["volume"], site.burner(site.hob().id, now["ring"]), site.hob().room)

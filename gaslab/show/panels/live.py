@@ -1,0 +1,323 @@
+"""The bench on a page: act, read, let time pass, be marked from the log, and hear the truth afterwards.
+
+The browser's own play control moves the clock. Each frame is one message; while the last one
+is being worked on, the page keeps only the newest, so frames never queue. There is no thread
+and no loop here.
+"""
+
+from __future__ import annotations
+
+import secrets
+from collections import deque
+from dataclasses import dataclass
+
+import ipywidgets
+
+from gaslab import units
+from gaslab.learn.answers import read_answer
+from gaslab.refit import faults, instruments, procedure
+from gaslab.refit.bench import Bench
+from gaslab.refit.debrief import debrief
+from gaslab.show import pictures, views
+from gaslab.show.drawings import gauges, hob, meters
+from gaslab.show.panels import controls as made
+from gaslab.show.panels.base import Frame
+from gaslab.show.panels.common import paragraphs
+from gaslab.show.panels.scenes import charted
+
+FRAME = 0.2  # s between two frames of the play control
+SPEEDS = {"as on site": 1.0, "five times": 5.0, "twenty times": 20.0}
+STEPS = {"1 second": 1.0, "10 seconds": 10.0, "1 minute": 60.0}
+TRACE_MINUTES, TRACE_POINTS = 6.0, 900
+NUMBERS = {"seconds": ("s", 10.0), "to": ("mbar", 20.5)}
+INDEX_DRAWINGS = {"g": meters.metric_index, "e": meters.ultrasonic_index, "u": meters.imperial_index}
+
+
+@dataclass(frozen=True)
+class Exercise:
+    """One exercise on the bench: which parts of the procedure it marks, and which faults may hide."""
+
+    title: str
+    told: str
+    parts: tuple[str, ...]
+    stage: str
+    topics: tuple[str, ...]
+    fewest: int
+    most: int
+
+
+EXERCISES = {
+    "bench-tightness": Exercise("The bench: tightness", "Do the test in order. One thing may be wrong.", ("tightness",),
+                                "before", ("tightness", "gauge"), 0, 1),
+    "bench-purge": Exercise("The bench: alter, test, purge", "Part the pipe, join it, test again and purge.",
+                            ("tightness", "alteration", "purge"), "before", ("tightness",), 0, 1),
+    "bench-pressures": Exercise("The bench: pressures", "Standing first, then working under load, then the low flame.",
+                                ("pressures", "flame"), "after", ("pressure", "flame"), 0, 1),
+    "bench-rate": Exercise("The bench: gas rate", "Everything else off. Then time the hob.", ("rate",), "after", ("rate",), 0, 1),
+    "bench-supervision": Exercise("The bench: flame supervision", "Light each ring, blow it out and wait for the click.",
+                                  ("supervision",), "after", ("supervision",), 0, 1),
+    "bench-whole-job": Exercise("The bench: the whole job", "Two or three things are wrong. Work from the door to the van.",
+                                procedure.PARTS, "before", (), 2, 3),
+}  # fmt: skip
+
+
+def hidden(site, exercise: Exercise, seed: int) -> tuple[faults.Fault, ...]:
+    """Return the faults of an exercise for a job number: the same number hides the same faults."""
+    keys = [key for key, kind in faults.kinds().items() if not exercise.topics or kind.topic in exercise.topics]
+    count = exercise.fewest + seed % (exercise.most - exercise.fewest + 1)
+    return faults.draw(site, seed, min(count, len(keys)), keys)
+
+
+class BenchPanel(Frame):
+    """A live installation to work on. `model` is the bench."""
+
+    def __init__(self, page, exercise: Exercise, seed: int | None = None):
+        super().__init__(exercise.told, exercise.title)
+        self.page, self.exercise = page, exercise
+        self.trace: deque = deque(maxlen=TRACE_POINTS)
+        self.chart = pictures.pressure_trace(TRACE_MINUTES, 0.0, 30.0)
+        self.log_lines = ipywidgets.HTML()
+        self.status = ipywidgets.HTML()
+        self._clock_controls()
+        self._action_controls()
+        self._reading_controls()
+        self._job_controls()
+        self.head_row = ipywidgets.HTML()
+        row = {"flex_flow": "row wrap", "align_items": "flex-end"}
+        names = self.controls
+        self.side.children = (
+            self.status, names["look at"],
+            ipywidgets.HBox([names["clock"], names["speed"]], layout=row), ipywidgets.HBox([names["step"], names["step on"]], layout=row),
+            names["action"], self.values_box, names["do"],
+            ipywidgets.HBox([names["instrument"], names["place"]], layout=row), names["read"], self.message,
+        )  # fmt: skip
+        ending = ipywidgets.HBox([names[n] for n in ("number", "new", "marks", "truth")], layout=row)
+        self.widget.children = (*self.widget.children[:3], self.log_lines, ending)
+        self.begin(secrets.randbelow(9000) + 1000 if seed is None else seed)
+
+    # Making
+
+    def _clock_controls(self) -> None:
+        self.controls["look at"] = made.choice("Look at", {"gauge": "gauge", "gauge over time": "trace", "meter": "meter", "hob": "hob"})
+        self.controls["look at"].observe(lambda change: self._picture(), "value")
+        clock = ipywidgets.Play(min=0, max=1_000_000, step=1, value=0, interval=int(FRAME * 1000), show_repeat=False)
+        clock.observe(lambda change: self._frame(change), "value")
+        self.controls["clock"] = clock
+        self.controls["speed"] = made.choice("Clock runs", SPEEDS)
+        self.controls["step"] = made.choice("Step", STEPS, 10.0)
+        self.controls["step on"] = made.button("Let that pass")
+        self.on_click(self.controls["step on"], lambda: self._pass(self.controls["step"].value))
+
+    def _action_controls(self) -> None:
+        self.controls["action"] = made.choice("What do you do?", ["wait"])
+        self.controls["action"].observe(lambda change: self._ask_values(), "value")
+        self.controls["do"] = made.button("Do it", main=True)
+        self.on_click(self.controls["do"], self._do)
+        self.values_box = ipywidgets.VBox()
+
+    def _reading_controls(self) -> None:
+        self.controls["instrument"] = made.choice("Read", list(instruments.INSTRUMENTS))
+        self.controls["place"] = made.choice("Where", [""])
+        self.controls["instrument"].observe(lambda change: self._places(), "value")
+        self.controls["read"] = made.button("Read it", main=True)
+        self.on_click(self.controls["read"], self._read)
+
+    def _job_controls(self) -> None:
+        self.controls.update(
+            number=made.entry("Job number"), new=made.button("Start this job number"), marks=made.button("Mark my work"),
+            truth=made.button("Debrief: tell me all"),
+        )  # fmt: skip
+        self.on_click(self.controls["new"], self._new)
+        self.on_click(self.controls["marks"], self._mark)
+        self.on_click(self.controls["truth"], self._truth)
+
+    # The job
+
+    def begin(self, seed: int) -> None:
+        """Start a job by its number: the same number is the same job again."""
+        site = self.page.job.site
+        self.seed = seed
+        self.model = Bench(site, hidden(site, self.exercise, seed), seed, self.exercise.stage)
+        self.trace.clear()
+        self.controls["number"].value = str(seed)
+        self.log_lines.value = ""
+        self._offer()
+        self._places()
+        self._redraw()
+        self.message.say(f"Job {seed} begins. The clock stands still until you start it.")
+
+    def _new(self) -> None:
+        answer = read_answer(self.controls["number"].value)
+        if answer.value is None or answer.value != int(answer.value) or not 0 <= answer.value <= 9999:
+            self.message.say("The job number must be a whole number from 0 to 9999.", "bad")
+            return
+        self.begin(int(answer.value))
+
+    # Time
+
+    def _frame(self, change) -> None:
+        if change["new"] > change["old"]:
+            self._pass(FRAME * self.controls["speed"].value, quiet=True)
+
+    def _pass(self, seconds: float, quiet: bool = False) -> None:
+        count = len(self.model.log)
+        self.model.advance(seconds)
+        happened = [event.answer for event in self.model.log[count:]]
+        self._redraw()
+        if happened:
+            self.message.say(" ".join(happened), "doubt")
+        elif not quiet:
+            self.message.say(f"{views.duration(seconds)} later.")
+
+    # Doing and reading
+
+    def _offer(self) -> None:
+        """Offer what makes sense now, keeping what was chosen when it is still there."""
+        self.offered = {one["name"]: one["takes"] for one in self.model.actions()}
+        chosen = self.controls["action"].value
+        self.controls["action"].options = [(name, name) for name in self.offered]
+        self.controls["action"].value = chosen if chosen in self.offered else next(iter(self.offered))
+        self._ask_values()
+
+    def _ask_values(self) -> None:
+        """Put up a control for each value that the action takes."""
+        takes = self.offered.get(self.controls["action"].value, {})
+        self.values = {}
+        for name, among in takes.items():
+            if isinstance(among, list):
+                self.values[name] = made.choice(name.capitalize(), among)
+            else:
+                unit, usual = NUMBERS[name]
+                self.values[name] = made.entry(name.capitalize(), unit)
+                self.values[name].value = f"{usual:g}"
+        if self.controls["action"].value == "put right":
+            self.values["fault"].observe(lambda change: self._fault_places(), "value")
+            self._fault_places()
+        self.values_box.children = tuple(self.values.values())
+
+    def _fault_places(self) -> None:
+        where = faults.places(self.model.site, self.values["fault"].value, self.exercise.stage)
+        self.values["place"] = made.choice("Place", {place or "no place of its own": place for place in where})
+        self.values_box.children = tuple(self.values.values())
+
+    def _arguments(self) -> dict | None:
+        """Return the values as the bench takes them, or None after saying what is missing."""
+        found: dict[str, object] = {}
+        for name, control in self.values.items():
+            if not isinstance(control, ipywidgets.Text):
+                found[name] = control.value
+                continue
+            answer = read_answer(control.value, NUMBERS[name][0])
+            if answer.value is None:
+                self.message.say(f"{name.capitalize()}: {answer.question}", "bad")
+                return None
+            found[name] = float(units.to_si(float(answer.value), NUMBERS[name][0]))
+        return found
+
+    def _do(self) -> None:
+        arguments = self._arguments()
+        if arguments is None:
+            return
+        event = self.model.do(self.controls["action"].value, **arguments)
+        self._offer()
+        self._places()
+        self._redraw()
+        self.message.say(event.answer, "bad" if event.refused else "plain")
+
+    def _places(self) -> None:
+        """Offer the places that make sense for the instrument."""
+        site, stage = self.model.site, self.exercise.stage
+        rings = {burner.title: burner.id for burner in site.hob(stage).burners}
+        where = {
+            "stopwatch": rings, "flame": rings, "millivolt meter": rings,
+            "tape": {"hob to hood": "hood", "main bond": "bond"},
+            "leak fluid": {place: place for place in ("control", "regulator", *(run.id for run in site.runs), *rings.values())},
+        }.get(self.controls["instrument"].value, {"here": ""})  # fmt: skip
+        self.controls["place"].options = list(where.items())
+
+    def _read(self) -> None:
+        reading = self.model.read(self.controls["instrument"].value, self.controls["place"].value or "")
+        self._redraw()
+        self.message.say(reading.text, "plain")
+
+    # Showing
+
+    def _redraw(self) -> None:
+        self.seen = self.model.view()
+        gauge = self.seen["gauge"]
+        if gauge is not None:
+            self.trace.append((self.model.time / 60.0, gauge["value"] / 100.0))
+        self.status.value = paragraphs(
+            f"Clock {self.seen['clock']}. Control {self.seen['control']}. Window {self.seen['window']}. {self.seen['smell']}"
+        )
+        lines = [f"{event.time:.0f} s  {event.name}: {event.answer}" for event in self.model.log[-6:]]
+        self.log_lines.value = paragraphs("What you did, newest last:", *lines) if lines else ""
+        self._picture()
+
+    def _picture(self) -> None:
+        look = self.controls["look at"].value
+        if look == "meter":
+            drawing = INDEX_DRAWINGS[self.model.site.meter.type[0]]
+            self.draw(drawing(self.seen["index"]["value"]))
+        elif look == "hob":
+            unit = self.model.site.hob(self.model.plant.stage)
+            lit = {id: (1.0 if ring["tap"] == "high" else 0.3) for id, ring in self.seen["rings"].items() if ring["lit"]}
+            self.draw(hob.hob_plan(unit, lit))
+        elif look == "trace":
+            self.draw(self._trace())
+        else:
+            self.draw(self._gauge())
+
+    def _gauge(self) -> str:
+        gauge = self.seen["gauge"]
+        if gauge is None:
+            return gauges.electronic_gauge(0.0, label="not connected")
+        if gauge["kind"] == "water-gauge" and abs(gauge["value"]) <= 3000.0:
+            return gauges.water_gauge(gauge["value"], joined_to=gauge["at"])
+        places = 2 if gauge["kind"] == "fine-gauge" else 1
+        return gauges.electronic_gauge(gauge["value"], places=places, label=gauge["at"])
+
+    def _trace(self) -> str:
+        if not self.trace:
+            return charted(self.chart, "No gauge has been connected yet.", None, trace=((), ()))
+        end = self.trace[-1][0]
+        start = max(0.0, end - TRACE_MINUTES)
+        points = [(minute - start, value) for minute, value in self.trace if minute >= start]
+        across, up = zip(*points, strict=True)
+        text = f"{up[-1]:.2f} mbar"
+        return charted(self.chart, f"The gauge now shows {text}.", (across[-1], up[-1], text), trace=(across, up))
+
+    # Marks and truth
+
+    def _records(self) -> list:
+        return [event.as_record() for event in self.model.log]
+
+    def _mark(self) -> None:
+        score = procedure.score(self._records(), self.model.site, self.exercise.parts)
+        broken = [f"✗ {mark.rule.title}: {mark.words}" for mark in score.marks if mark.outcome == "broken"]
+        kept = [f"✓ {mark.rule.title}." for mark in score.marks if mark.outcome == "kept"]
+        waiting = [f"– {mark.rule.title}: not reached yet." for mark in score.marks if mark.outcome == "not reached"]
+        self.log_lines.value = paragraphs(f"Kept {score.kept} of {score.counted} rules.", *broken, *kept, *waiting)
+        self.score = score
+        self.message.say("Marked from what you did and read. The hidden truth played no part.", "plain")
+
+    def _truth(self) -> None:
+        told = debrief(self.model)
+        count = len(told.points)
+        wrong = {0: "nothing was wrong", 1: "one thing was wrong"}.get(count, f"{count} things were wrong")
+        lines = [f"Job {self.seed}: {wrong}."]
+        for point in told.points:
+            at = f" ({point.fault.place})" if point.fault.place else ""
+            lines += [
+                f"{point.fault.kind.title}{at}, {point.fault.grade}.",
+                f"What you saw: {'; '.join(point.saw[-3:]) or 'nothing: you did not look there'}.",
+                f"What it meant: {point.meant}", f"What you missed: {point.missed}", f"To do: {point.to_do}",
+            ]  # fmt: skip
+        lines += [f"Consistent but unsafe. {words}" for words in told.consistent_but_unsafe]
+        self.log_lines.value = paragraphs(*lines)
+        self.debrief = told
+        self.message.say("This is the whole truth of the job. Start it again by its number if you like.", "plain")
+
+
+TOPICS = {name: (lambda page, exercise=exercise: BenchPanel(page, exercise)) for name, exercise in EXERCISES.items()}
+SCENES: dict = {}

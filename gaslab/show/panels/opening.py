@@ -1,0 +1,158 @@
+"""The first page: the course map, saving progress, the crib and word list, and where the numbers come from."""
+
+from __future__ import annotations
+
+import base64
+from datetime import date
+
+import ipywidgets
+
+from gaslab.escape import html_text
+from gaslab.learn import chapters, items, reference
+from gaslab.learn.family import KINDS
+from gaslab.learn.progress import Progress
+from gaslab.refit import provenance
+from gaslab.refit.folder import FileFault
+from gaslab.show.panels import controls as made
+from gaslab.show.panels.base import Frame
+from gaslab.show.panels.common import Listing
+
+KIND_NAMES = {"set-up": "Set-up", "sum": "Sum", "reading": "Reading"}
+
+
+def table(caption: str, heads: tuple[str, ...], rows: list[tuple[object, ...]]) -> str:
+    """Return an HTML table, every cell escaped."""
+    head = "".join(f'<th scope="col" style="text-align:left;padding:2px 10px">{html_text(h)}</th>' for h in heads)
+    body = "".join(
+        "<tr>" + "".join(f'<td style="padding:2px 10px;vertical-align:top">{html_text(cell)}</td>' for cell in row) + "</tr>"
+        for row in rows
+    )
+    return f'<table style="border-collapse:collapse"><caption style="text-align:left">{html_text(caption)}</caption><tr>{head}</tr>{body}</table>'
+
+
+def download(name: str, text: str, kind: str, label: str) -> str:
+    """Return a link that saves a text as a file, with no server and no script."""
+    data = base64.b64encode(text.encode("utf-8")).decode("ascii")
+    return f'<p><a download="{html_text(name)}" href="data:{kind};base64,{data}">{html_text(label)}</a></p>'
+
+
+class CourseMap(Listing):
+    """Each chapter with how many of its sums are on the way, and what is due."""
+
+    def __init__(self, progress: Progress):
+        super().__init__("What you have done, and what is due again.", "The course map")
+        self.progress = progress
+        self.controls["again"] = made.button("Look again")
+        self.on_click(self.controls["again"], self.fresh)
+        self.side.children = (self.controls["again"],)
+        self.fresh()
+
+    def fresh(self) -> None:
+        """Read the progress again and draw the map."""
+        self.progress.save()
+        states, due = self.progress.states(), set(self.progress.due(date.today()))
+        rows = []
+        for number in chapters.numbers():
+            families = [family for family in chapters.words(number).families if family in items.families()]
+            tried = [family for family in families if family in states]
+            sure = sum(states[family].box >= 3 for family in tried)
+            again = ", ".join(items.family(family).title for family in tried if family in due)
+            count = f"{len(tried)} of {len(families)}" if families else "–"
+            rows.append((number, chapters.words(number).title, count, sure if families else "–", again or "–"))
+        profile = self.progress.profile()
+        told = [f"{KIND_NAMES[kind]}: {profile[kind][0]} of {profile[kind][1]} right." for kind in KINDS]
+        self.model = {"rows": rows, "profile": profile}
+        self.tell(*told, *self.progress.notices)
+        self.lines.value += table(
+            "Chapters", ("page", "chapter", "sums tried", "sums that sit", "due again"), rows
+        )
+
+
+class ProgressPanel(Frame):
+    """Save a copy of the progress file, or bring one back."""
+
+    def __init__(self, progress: Progress):
+        super().__init__("Save a copy of your work, or bring a copy back.", "Keep your work")
+        self.progress = progress
+        self.picture.layout.display = "none"
+        self.link = ipywidgets.HTML()
+        self.controls.update(
+            make=made.button("Make a copy to save", main=True),
+            bring=ipywidgets.FileUpload(accept=".json", multiple=False, description="Bring a copy back"),
+        )
+        self.on_click(self.controls["make"], self._make)
+        self.controls["bring"].observe(self._bring, "value")
+        self.side.children = (self.controls["make"], self.link, self.controls["bring"])
+        self.message.say(f"Your work is kept in {self.progress.path}.")
+
+    def _make(self) -> None:
+        name = f"course-progress-{date.today().isoformat()}.json"
+        self.link.value = download(name, self.progress.export_text(), "application/json", f"Save {name}")
+        self.message.say("Press the link to save the copy.", "good")
+
+    def _bring(self, change) -> None:
+        if not change["new"]:
+            return
+        try:
+            count = self.progress.import_text(bytes(change["new"][0]["content"]).decode("utf-8"))
+        except (FileFault, UnicodeDecodeError) as fault:
+            self.message.say(f"That file cannot be brought back: {fault}. Nothing of yours was changed.", "bad")
+            return
+        self.message.say(f"Brought back. {count} answers were new. Nothing of yours was lost.", "good")
+
+
+class ReferencePanel(Frame):
+    """The crib and the word list, to read here or to print."""
+
+    def __init__(self):
+        super().__init__("Choose a list. The link saves it as a page to print.", "Crib and word list")
+        self.picture.layout.display = "none"
+        self.shown = ipywidgets.HTML()
+        pages = {"nothing yet": "", "sums, changes of unit and limits": "crib", "word list": "words"}
+        self.controls["which"] = made.choice("List", pages)
+        self.controls["which"].observe(self._show, "value")
+        self.side.layout.max_width = "100%"
+        self.side.children = (self.controls["which"], self.shown)
+
+    def _show(self, change) -> None:
+        if not change["new"]:
+            self.shown.value = ""
+            return
+        page = reference.crib() if change["new"] == "crib" else reference.glossary()
+        body = page[page.index("<body") :].partition(">")[2].rpartition("</body>")[0]
+        link = download(f"{change['new']}.html", page, "text/html", "Save this list as a page to print")
+        self.shown.value = f'{link}<div style="max-height:520px;overflow:auto" tabindex="0">{body}</div>'
+
+
+class SourcesPanel(Frame):
+    """Every figure with unit, source, edition and status; and the matters that hang on an edition."""
+
+    def __init__(self):
+        super().__init__("Choose a table. Each number says what stands behind it.", "Where the numbers come from")
+        self.picture.layout.display = "none"
+        self.figures = provenance.figures()
+        self.shown = ipywidgets.HTML()
+        names = list(dict.fromkeys(figure.table for figure in self.figures))
+        self.controls["which"] = made.choice("Table", ["what changed between editions", *names])
+        self.controls["status"] = made.choice("Status", ["any", *dict.fromkeys(f.status_words for f in self.figures)])
+        for control in self.controls.values():
+            control.observe(lambda change: self._show(), "value")
+        self.side.layout.max_width = "100%"
+        self.side.children = (*self.controls.values(), self.shown)
+        self._show()
+
+    def _show(self) -> None:
+        which, status = self.controls["which"].value, self.controls["status"].value
+        if which.startswith("what changed"):
+            heads = ("what", "now", "before", "from when")
+            rows = [(m.about, m.now, m.before, m.since) for m in provenance.edition_matters()]
+        else:
+            heads = ("figure", "value", "unit", "on what basis", "source", "edition", "status", "note")
+            rows = [
+                (f.name, f.value, f.unit, f.basis, f.document, f.edition, f.status_words, f.note)
+                for f in self.figures
+                if f.table == which and status in ("any", f.status_words)
+            ]
+        self.model = rows
+        self.shown.value = f'<div style="max-height:520px;overflow:auto" tabindex="0">{table(which, heads, rows)}</div>'
+        self.message.say(f"{len(rows)} rows.")
