@@ -1,6 +1,6 @@
-"""One question of each family of chapters 01 to 07, worked by hand with the numbers fixed.
+"""One question of most families of chapters 01 to 07, worked by hand with the numbers fixed.
 
-Every answer and every slip below was worked on paper from the formula or the example named
+Every answer and every slip below was worked by hand from the formula or the example named
 beside it. A family's own formula, its accept band and the marking all have to agree with it.
 The second figure of a pair is the hand figure before it is rounded for typing; it is cut at four or five
 figures.
