@@ -7,10 +7,10 @@ import re
 from decimal import Decimal
 
 import pytest
+from tests_support import doctest_failures
 
 from gaslab.learn import answers
 from gaslab.learn.answers import LONGEST, read_answer
-from tests_support import doctest_failures
 
 LONG = os.environ.get("GASLAB_LONG") == "1"
 COUNT = 1_000_000 if LONG else 20_000
@@ -71,11 +71,15 @@ def check(text: str) -> bool:
         assert answer.question and not answer.echo
         if found and len(text.strip(" \t")) <= LONGEST:
             # A plain number is only ever questioned for a comma before three figures.
-            assert found[3] == "," and len(found[4]) == 3 and len(found[2]) <= 3 and found[2][0] != "0", repr(text)
+            assert found[3] == "," and len(found[4]) == 3 and len(found[2]) <= 3 and found[2][0] != "0", repr(
+                text
+            )
         return False
     sign, whole, mark, decimals = found.groups()
     size = int(whole) + (int(decimals) / 10 ** len(decimals) if decimals else 0)
-    assert math.isclose(float(answer.value), -size if sign == "-" else size, rel_tol=1e-12, abs_tol=1e-12), repr(text)
+    assert math.isclose(float(answer.value), -size if sign == "-" else size, rel_tol=1e-12, abs_tol=1e-12), (
+        repr(text)
+    )
     assert bool(answer.echo) == (mark == ","), repr(text)
     return True
 

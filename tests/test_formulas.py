@@ -7,11 +7,11 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from tests_support import doctest_failures
 
 from gaslab import units
 from gaslab.learn import formulas, trade_functions
 from gaslab.learn.formulas import FormulaError, evaluate, parse
-from tests_support import doctest_failures
 
 LEARN = Path(formulas.__file__).parent
 
@@ -163,7 +163,11 @@ def test_room_air_against_its_own_mass_balance():
 def test_nothing_is_run_as_python():
     for path in LEARN.glob("*.py"):
         tree = ast.parse(path.read_text(encoding="utf-8"))
-        called = {node.func.id for node in ast.walk(tree) if isinstance(node, ast.Call) and isinstance(node.func, ast.Name)}
+        called = {
+            node.func.id
+            for node in ast.walk(tree)
+            if isinstance(node, ast.Call) and isinstance(node.func, ast.Name)
+        }
         assert not called & {"eval", "exec", "compile", "__import__"}, path.name
 
 

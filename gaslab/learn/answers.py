@@ -84,7 +84,10 @@ def _odd_figures(plain: str) -> bool:
 
 # Each test of a text that is not a plain number, with the sentence it earns. The first that fits is said.
 _FAULTS: tuple[tuple[Callable[[str], object], str], ...] = (
-    (lambda t: t.lower().lstrip("+-") in _WORDS, "That is a word and not a number. Type figures, such as 21.5."),
+    (
+        lambda t: t.lower().lstrip("+-") in _WORDS,
+        "That is a word and not a number. Type figures, such as 21.5.",
+    ),
     (
         lambda t: any(mark in t for mark in _MINUS_MARKS),
         "That dash is not the minus on your keys. Type - and then the number.",

@@ -41,7 +41,9 @@ class Chance:
             block = hmac.digest(self._seed, self._block.to_bytes(8, "big"), hashlib.sha256)
             self._block += 1
             # Taken from the end, so the list is kept back to front.
-            self._words = [int.from_bytes(block[i : i + WORD], "big") for i in range(len(block) - WORD, -1, -WORD)]
+            self._words = [
+                int.from_bytes(block[i : i + WORD], "big") for i in range(len(block) - WORD, -1, -WORD)
+            ]
         return self._words.pop()
 
     def below(self, count: int) -> int:

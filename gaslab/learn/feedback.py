@@ -9,8 +9,8 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from gaslab.learn.family import KIND_WORDS
-from gaslab.learn.items import Variant
 from gaslab.learn.marking import NO_ANSWER, StepMark
+from gaslab.learn.variant import Variant
 
 LOCATE, SLIP, CUE, RETRY, WORKED, NEW_NUMBERS, PRAISE, ASK = (
     "locate", "slip", "cue", "retry", "worked", "new numbers", "right", "ask",
@@ -49,9 +49,11 @@ def after(variant: Variant, state: Progression, mark: StepMark) -> tuple[Progres
         return state, (Message(ASK, mark.words),)
     step = variant.steps[state.step]
     if mark.earned:
-        said = (Message(PRAISE, mark.words),)
-        return _onward(variant, state, said)
-    said = [Message(LOCATE, f"Look at step {state.step + 1}: {KIND_WORDS[step.kind]}."), Message(SLIP, mark.words)]
+        return _onward(variant, state, (Message(PRAISE, mark.words),))
+    said = [
+        Message(LOCATE, f"Look at step {state.step + 1}: {KIND_WORDS[step.kind]}."),
+        Message(SLIP, mark.words),
+    ]
     if state.wrong + 1 < TRIES:
         said += [Message(CUE, step.cue), Message(RETRY, "Try again with the same numbers.")]
         return replace(state, wrong=state.wrong + 1), tuple(said)
@@ -68,7 +70,9 @@ def give_up(variant: Variant, state: Progression) -> tuple[Progression, tuple[Me
     return _onward(variant, replace(state, helped=(*state.helped, step.id)), said)
 
 
-def _onward(variant: Variant, state: Progression, said: tuple[Message, ...]):
+def _onward(
+    variant: Variant, state: Progression, said: tuple[Message, ...]
+) -> tuple[Progression, tuple[Message, ...]]:
     step, done = state.step + 1, state.step + 1 == len(variant.steps)
     onward = replace(state, step=step if not done else state.step, wrong=0, done=done)
     if done and onward.helped:

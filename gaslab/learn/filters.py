@@ -102,7 +102,9 @@ def _joined(group: list[SlipBand]) -> SlipBand:
     low, high = min(s.band.lo for s in group), max(s.band.hi for s in group)
     says = " Or: ".join(dict.fromkeys(s.says for s in group))
     # An exported question allows names of up to 64 characters.
-    return SlipBand("-or-".join(s.id for s in group)[:64].rstrip("-"), Band(group[0].band.value, low, high), says)
+    return SlipBand(
+        "-or-".join(s.id for s in group)[:64].rstrip("-"), Band(group[0].band.value, low, high), says
+    )
 
 
 def conditions(family: Family, scene: Mapping[str, float]) -> dict[str, float]:
@@ -112,7 +114,13 @@ def conditions(family: Family, scene: Mapping[str, float]) -> dict[str, float]:
     for decimal places is held to an absolute width, so it stands as a number of its own: a leak
     is judged from the drop, and not from two gauge readings that are nearly alike.
     """
-    chosen = {name for part in family.drawn if isinstance(part, Chosen) for numbers in part.numbers for name in numbers}
+    chosen = {
+        name
+        for part in family.drawn
+        if isinstance(part, Chosen)
+        for numbers in part.numbers
+        for name in numbers
+    }
     moving = [name for name in scene if name not in chosen and name not in family.facts]
     settled = [step.id for step in family.steps if step.precision.places is not None]
     size = len(moving) + len(settled) + 1

@@ -67,7 +67,9 @@ def _family(top: Table) -> Family:
     shown = tuple(_worked(name, top.table("shown", name), known, True) for name in top.names("shown"))
     hidden = {n.name for n in drawn if isinstance(n, Drawn) and n.hidden}
     known -= hidden  # a trainee can use only what is shown
-    way = tuple(_worked(name, top.table("on_the_way", name), known, False) for name in top.names("on_the_way"))
+    way = tuple(
+        _worked(name, top.table("on_the_way", name), known, False) for name in top.names("on_the_way")
+    )
     before_steps = set(known) | {n.name for n in drawn if isinstance(n, Chosen)}
     steps = tuple(_step(part, known) for part in top.tables("steps"))
     if not 1 <= len(steps) <= MOST_STEPS:
@@ -80,7 +82,9 @@ def _family(top: Table) -> Family:
         for field, part in (("ask", step.ask), ("cue", step.cue)):
             _check_template(top, f"steps {index}, {field}", part, before_steps - {s.name for s in shows})
         _check_template(top, f"steps {index}, worked", step.worked, texts)
-    limits = tuple(_limit(part, {step.id for step in steps}, known) for part in top.tables("limits", required=False))
+    limits = tuple(
+        _limit(part, {step.id for step in steps}, known) for part in top.tables("limits", required=False)
+    )
     family = Family(
         id=top.key("family"), version=top.whole("version", 1, 10_000), chapter=_chapter(top),
         title=top.text("title", 80), source=_source(top), critical=top.flag("critical"), stem=stem,
@@ -89,7 +93,9 @@ def _family(top: Table) -> Family:
     )  # fmt: skip
     corners = len(family.read) + len(way) + len(steps) - 1
     if corners > MOST_CORNERS:
-        raise top.fault("draw", f"at most {MOST_CORNERS} numbers may be read or rounded on the way; found {corners}")
+        raise top.fault(
+            "draw", f"at most {MOST_CORNERS} numbers may be read or rounded on the way; found {corners}"
+        )
     top.finish()
     return family
 
@@ -117,7 +123,9 @@ def _unit(part: Table, field: str = "unit") -> str:
 
 def _new_name(part: Table, name: str, known: set[str]) -> str:
     if not re.fullmatch(r"[a-z][a-z0-9_]{0,30}", name) or name in FUNCTIONS:
-        raise part.fault("", f"{name!r} cannot be a name: use small letters, figures and _, and no function's name")
+        raise part.fault(
+            "", f"{name!r} cannot be a name: use small letters, figures and _, and no function's name"
+        )
     if name in known:
         raise part.fault("", f"the name {name!r} is used twice")
     known.add(name)
@@ -179,7 +187,9 @@ def _chosen(name: str, part: Table, known: set[str]) -> Chosen:
         numbers.append(MappingProxyType(found))
         option.finish()
     if len(texts) < 2 or len(set(texts)) != len(texts) or any(set(n) != set(numbers[0]) for n in numbers):
-        raise part.fault("choose", "needs two or more options with texts of their own and the same numbers in each")
+        raise part.fault(
+            "choose", "needs two or more options with texts of their own and the same numbers in each"
+        )
     for extra in numbers[0]:
         _new_name(part, extra, known)
     part.finish()
@@ -217,7 +227,9 @@ def _step(part: Table, known: set[str]) -> StepPlan:
         raise part.fault("kind", f"must be one of {', '.join(KINDS)}; found {kind!r}")
     offered = part.texts("units_offered")
     if unit not in offered or len(set(offered)) < 2 or set(offered) - set(units.TRADE_UNITS):
-        raise part.fault("units_offered", "needs the right unit and at least one wrong one, all of them listed units")
+        raise part.fault(
+            "units_offered", "needs the right unit and at least one wrong one, all of them listed units"
+        )
     if {"K", "degC"} <= set(offered):
         raise part.fault("units_offered", "a warming is the same in K and degC, so offer one of them")
     low, high = part.numbers("plausible", 2)
@@ -250,7 +262,14 @@ def _limit(part: Table, steps: set[str], known: set[str]) -> LimitPlan:
     if status not in (*_STATUSES, "given"):
         raise part.fault("status", f"must be one of {', '.join((*_STATUSES, 'given'))}; found {status!r}")
     limit = LimitPlan(
-        step, part.text("ask", 200), low, high, part.sentence("meets"), part.sentence("fails"), _source(part), status
+        step,
+        part.text("ask", 200),
+        low,
+        high,
+        part.sentence("meets"),
+        part.sentence("fails"),
+        _source(part),
+        status,
     )
     part.finish()
     return limit

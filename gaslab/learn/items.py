@@ -6,9 +6,9 @@ Practice pages, papers, keys, marking and exports all come from `Variant`.
 from __future__ import annotations
 
 import functools
+import math
 from collections import Counter
 from collections.abc import Mapping
-from dataclasses import dataclass, field
 from types import MappingProxyType
 
 from gaslab import tables, units
@@ -18,131 +18,9 @@ from gaslab.learn.chance import Chance
 from gaslab.learn.family import Chosen, Drawn, Family, Precision, Worked, print_number
 from gaslab.learn.formulas import FormulaError, evaluate
 from gaslab.learn.item_file import FOLDER, read_course_family
+from gaslab.learn.variant import ItemError, Limit, Params, Reading, Shown, Slip, Step, Variant
 
 TRIES = 2_000
-Params = Mapping[str, float | str]
-
-
-class ItemError(ValueError):
-    """A question that cannot be made, told in one sentence."""
-
-
-@dataclass(frozen=True)
-class Slip:
-    """A wrong way of doing a step, the answers it leads to, and one sentence about it."""
-
-    id: str
-    value: float
-    says: str
-    lo: float
-    hi: float
-
-    @property
-    def band(self) -> Band:
-        return Band(self.value, self.lo, self.hi)
-
-
-@dataclass(frozen=True)
-class Step:
-    """One number to give. An answer from `lo` to `hi`, in `unit`, counts as right."""
-
-    id: str
-    kind: str
-    ask: str
-    unit: str
-    units_offered: tuple[str, ...]
-    value: float
-    lo: float
-    hi: float
-    places: int | None
-    figures: int | None
-    slips: tuple[Slip, ...]
-    cue: str
-    worked: str
-    plausible: tuple[float, float]
-
-    @property
-    def band(self) -> Band:
-        return Band(self.value, self.lo, self.hi)
-
-    @property
-    def precision(self) -> Precision:
-        return Precision(self.places, self.figures)
-
-
-@dataclass(frozen=True)
-class Limit:
-    """A limit on a step's answer, in the step's unit, and whether the right answer meets it."""
-
-    step: str
-    ask: str
-    low: float | None
-    high: float | None
-    unit: str
-    meets: bool
-    words_meets: str
-    words_fails: str
-    source: str
-    status: str
-
-    def met_by(self, value: float) -> bool:
-        return (self.low is None or value >= self.low) and (self.high is None or value <= self.high)
-
-
-@dataclass(frozen=True)
-class Shown:
-    """One thing an instrument shows."""
-
-    name: str
-    label: str
-    value: float
-    unit: str
-    places: int
-
-
-@dataclass(frozen=True)
-class Reading:
-    """What the trainee reads the question's numbers from. A panel draws it."""
-
-    instrument: str
-    shows: tuple[Shown, ...]
-
-    def data(self) -> dict:
-        """Return plain values for a file."""
-        return {
-            "instrument": self.instrument,
-            "shows": [{"label": s.label, "value": s.value, "unit": s.unit, "places": s.places} for s in self.shows],
-        }
-
-
-@dataclass(frozen=True)
-class Variant:
-    """One question with its numbers. `plan` is its family, for marking from a trainee's own figures."""
-
-    family: str
-    version: int
-    chapter: str
-    title: str
-    params: Params
-    stem: str
-    reading: Reading | None
-    steps: tuple[Step, ...]
-    limits: tuple[Limit, ...]
-    critical: bool
-    source: str
-    plan: Family = field(repr=False, compare=False)
-
-    @property
-    def shown_params(self) -> Params:
-        """Return the drawn numbers that the question shows. A hidden one may be an answer: keep it off a paper."""
-        hidden = {part.name for part in self.plan.drawn if isinstance(part, Drawn) and part.hidden}
-        return {name: value for name, value in self.params.items() if name not in hidden}
-
-    def step(self, step_id: str) -> Step:
-        for step in self.steps:
-            if step.id == step_id:
-                return step
-        raise ItemError(f"The question {self.family} has no step {step_id!r}.")
 
 
 @functools.cache
@@ -194,7 +72,9 @@ def build(plan: Family, params: Params) -> Variant:
 
 def _drawn(plan: Family, chance: Chance) -> dict[str, float | str]:
     return {
-        part.name: part.value(chance.below(part.count)) if isinstance(part, Drawn) else chance.pick(part.texts)
+        part.name: part.value(chance.below(part.count))
+        if isinstance(part, Drawn)
+        else chance.pick(part.texts)
         for part in plan.drawn
     }
 
@@ -213,6 +93,13 @@ def scene(plan: Family, params: Params) -> dict[str, float]:
             raise ItemError(f"{plan.id}: {part.name} must be a number.")
         else:
             names[part.name] = float(given)
+            if not part.hidden and not math.isclose(
+                round(given, part.places), given, rel_tol=1e-12, abs_tol=1e-12
+            ):
+                # The sum must be worked from the number that the trainee sees.
+                raise ItemError(
+                    f"{plan.id}: {part.name} = {given} cannot be shown with {part.places} decimals."
+                )
             if part.hidden:
                 hidden.append(part.name)
     for part in plan.shown:
@@ -257,7 +144,9 @@ def _built(plan: Family, params: Params) -> Variant:
     )  # fmt: skip
 
 
-def _bands(plan: Family, workings: Workings) -> tuple[dict[str, Band], dict[str, tuple[filters.SlipBand, ...]]]:
+def _bands(
+    plan: Family, workings: Workings
+) -> tuple[dict[str, Band], dict[str, tuple[filters.SlipBand, ...]]]:
     bands: dict[str, Band] = {}
     slips: dict[str, tuple[filters.SlipBand, ...]] = {}
     for step in plan.steps:

@@ -13,8 +13,10 @@ from decimal import Decimal
 
 from gaslab import units
 from gaslab.learn.answers import Answer
+from gaslab.learn.bands import Band
 from gaslab.learn.formulas import FormulaError
-from gaslab.learn.items import Limit, Slip, Step, Variant, own_figures
+from gaslab.learn.items import own_figures
+from gaslab.learn.variant import Limit, Slip, Step, Variant
 
 RIGHT, OWN_FIGURES, SLIP, WRONG_UNIT, OUTSIDE, NO_ANSWER = (
     "right", "right by own figures", "slip", "wrong unit", "outside", "no answer",
@@ -97,7 +99,9 @@ def mark_step(
             return own
     # Before the slips: the right number must never be blamed on a way of working.
     if unit != step.unit and step.band.holds(typed):
-        words = f"The number is right. Its unit is not: it belongs with {units.printed(step.unit) or 'no unit'}."
+        words = (
+            f"The number is right. Its unit is not: it belongs with {units.printed(step.unit) or 'no unit'}."
+        )
         return StepMark(WRONG_UNIT, None, words, refused or "K5")
     slip = next((slip for slip in step.slips if answer is not None and slip.band.holds(answer)), None)
     if slip is not None:
@@ -148,7 +152,9 @@ _WHY = {
 }
 
 
-def _worked_again(variant: Variant, step: Step, own: Mapping[str, float]):
+def _worked_again(
+    variant: Variant, step: Step, own: Mapping[str, float]
+) -> tuple[Band | None, tuple[Slip, ...]]:
     try:
         return own_figures(variant, step.id, own)
     except FormulaError:  # such figures have no answer, for instance the root of a negative number
@@ -190,7 +196,9 @@ def mark_decision(limit: Limit, says_meets: bool, own_value: float) -> DecisionM
     consistent = says_meets == limit.met_by(own_value)
     right = says_meets == limit.meets
     unsafe = says_meets and not limit.meets
-    rule = {(True, True): "D1", (True, False): "D2", (False, True): "D3", (False, False): "D4"}[consistent, right]
+    rule = {(True, True): "D1", (True, False): "D2", (False, True): "D3", (False, False): "D4"}[
+        consistent, right
+    ]
     truth = limit.words_meets if limit.meets else limit.words_fails
     start = {
         "D1": "Right.", "D2": "That fits your figure, but your figure is off.",
@@ -215,7 +223,10 @@ def mark_precision(step: Step, value: Decimal) -> tuple[bool, str]:
     if step.places is not None:
         if given < step.places:
             return False, f"Give {step.places} decimal place{'' if step.places == 1 else 's'}."
-        return True, "" if given == step.places else "More decimals than asked for. The extra ones mean nothing."
+        return (
+            True,
+            "" if given == step.places else "More decimals than asked for. The extra ones mean nothing.",
+        )
     text = "".join(map(str, digits)).lstrip("0")
     sure = len(text) if exponent < 0 else len(text.rstrip("0"))
     if len(text) < step.figures:

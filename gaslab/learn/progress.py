@@ -71,7 +71,8 @@ class Progress:
         """Keep one answer, in memory and on disk at once, and return it."""
         when = now().replace(microsecond=0).isoformat()
         attempt = _checked(
-            [secrets.token_hex(8), when, family, step, kind, outcome, slip or "", first, last_step], "The attempt"
+            [secrets.token_hex(8), when, family, step, kind, outcome, slip or "", first, last_step],
+            "The attempt",
         )
         self._attempts[attempt.id] = attempt
         self.save()
@@ -83,7 +84,9 @@ class Progress:
             with locked(self.path):
                 self._attempts |= _read_or_mend(self.path, self.notices)
                 if len(self._attempts) > MOST:
-                    raise FileFault(f"progress holds more than {MOST} answers; export it and begin a new file")
+                    raise FileFault(
+                        f"progress holds more than {MOST} answers; export it and begin a new file"
+                    )
                 write_whole(self.path, _text(self._attempts.values()), self.path.with_name(BACKUP))
         except FileFault as fault:
             self._session_only(f"{fault}.")
@@ -138,9 +141,13 @@ def _checked(row: object, where: str) -> Attempt:
         raise FileFault(f"{where} does not have {len(fields(Attempt))} values")
     name, when, family, step, kind, outcome, slip, first, last_step = row
     texts = (name, when, family, step, kind, outcome, slip)
-    if not all(isinstance(value, str) for value in texts) or not all(type(v) is bool for v in (first, last_step)):
+    if not all(isinstance(value, str) for value in texts) or not all(
+        type(v) is bool for v in (first, last_step)
+    ):
         raise FileFault(f"{where} has a value of the wrong kind")
-    known = _ID.match(name) and _WHEN.match(when) and _KEY.match(family) and _KEY.match(step) and kind in KINDS
+    known = (
+        _ID.match(name) and _WHEN.match(when) and _KEY.match(family) and _KEY.match(step) and kind in KINDS
+    )
     if not known or len(outcome) > 40 or (slip and not _KEY.match(slip)):
         raise FileFault(f"{where} has a value that cannot be used")
     try:
@@ -172,7 +179,9 @@ def _read_or_mend(path: Path, notices: list[str]) -> dict[str, Attempt]:
     except FileFault as fault:
         place = set_aside(path)
         attempts = _from_backup(path)
-        kept = f"{len(attempts)} answers were found in the backup" if attempts else "there was no backup to use"
+        kept = (
+            f"{len(attempts)} answers were found in the backup" if attempts else "there was no backup to use"
+        )
         notices.append(f"Your progress file was damaged ({fault}). It was kept as {place.name}; {kept}.")
         return attempts
 

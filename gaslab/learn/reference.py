@@ -54,7 +54,9 @@ def glossary_terms() -> tuple[tuple[str, str, str], ...]:
         if row["term"].casefold() in seen:
             raise tables.TableError("glossary.csv", int(row["_row"]), "term", f"{row['term']!r} stands twice")
         if not all(row[column] for column in ("term", "meaning", "chapter")):
-            raise tables.TableError("glossary.csv", int(row["_row"]), None, "term, meaning and chapter must be filled")
+            raise tables.TableError(
+                "glossary.csv", int(row["_row"]), None, "term, meaning and chapter must be filled"
+            )
         seen.add(row["term"].casefold())
     return tuple((row["term"], row["meaning"], row["chapter"]) for row in rows)
 
@@ -74,7 +76,10 @@ def formula_table() -> str:
 def conversion_table() -> str:
     """Return the table of conversions."""
     rows = (
-        (f"1 {units.printed(unit)}", f"{units.convert(1.0, unit, target):.{FIGURES}g} {units.printed(target)}")
+        (
+            f"1 {units.printed(unit)}",
+            f"{units.convert(1.0, unit, target):.{FIGURES}g} {units.printed(target)}",
+        )
         for unit, target in CONVERSIONS
     )
     return table("Conversions (exact by definition, shown to five figures)", ("This", "is"), rows)
@@ -102,7 +107,13 @@ def when_words(condition: str) -> str:
     >>> when_words("room_volume>=5 m3 and door_outside=no")
     'room volume at least 5 m3 and door outside is no'
     """
-    for sign, word in ((">=", " at least "), ("<=", " at most "), ("<", " below "), (">", " above "), ("=", " is ")):
+    for sign, word in (
+        (">=", " at least "),
+        ("<=", " at most "),
+        ("<", " below "),
+        (">", " above "),
+        ("=", " is "),
+    ):
         condition = condition.replace(sign, word)
     return condition.replace("_", " ").replace("|", " or ") or "always"
 

@@ -21,8 +21,8 @@ from gaslab.learn.answers import read_answer
 from gaslab.learn.chance import Chance
 from gaslab.learn.family import Family, Precision, StepPlan, print_number
 from gaslab.learn.formulas import FormulaError, Tree, evaluate
-from gaslab.learn.items import Step, Variant
 from gaslab.learn.marking import RIGHT, SLIP, WRONG_UNIT, StepMark, mark_step
+from gaslab.learn.variant import Step, Variant
 
 GRAINS = 1_000
 

@@ -1,0 +1,135 @@
+"""One question with its numbers: what a page shows, what a paper prints and what the marking holds answers against."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from gaslab.learn.bands import Band
+from gaslab.learn.family import Drawn, Family, Precision
+
+Params = Mapping[str, float | str]
+
+
+class ItemError(ValueError):
+    """A question that cannot be made, told in one sentence."""
+
+
+@dataclass(frozen=True)
+class Slip:
+    """A wrong way of doing a step, the answers it leads to, and one sentence about it."""
+
+    id: str
+    value: float
+    says: str
+    lo: float
+    hi: float
+
+    @property
+    def band(self) -> Band:
+        return Band(self.value, self.lo, self.hi)
+
+
+@dataclass(frozen=True)
+class Step:
+    """One number to give. An answer from `lo` to `hi`, in `unit`, counts as right."""
+
+    id: str
+    kind: str
+    ask: str
+    unit: str
+    units_offered: tuple[str, ...]
+    value: float
+    lo: float
+    hi: float
+    places: int | None
+    figures: int | None
+    slips: tuple[Slip, ...]
+    cue: str
+    worked: str
+    plausible: tuple[float, float]
+
+    @property
+    def band(self) -> Band:
+        return Band(self.value, self.lo, self.hi)
+
+    @property
+    def precision(self) -> Precision:
+        return Precision(self.places, self.figures)
+
+
+@dataclass(frozen=True)
+class Limit:
+    """A limit on a step's answer, in the step's unit, and whether the right answer meets it."""
+
+    step: str
+    ask: str
+    low: float | None
+    high: float | None
+    unit: str
+    meets: bool
+    words_meets: str
+    words_fails: str
+    source: str
+    status: str
+
+    def met_by(self, value: float) -> bool:
+        return (self.low is None or value >= self.low) and (self.high is None or value <= self.high)
+
+
+@dataclass(frozen=True)
+class Shown:
+    """One thing an instrument shows."""
+
+    name: str
+    label: str
+    value: float
+    unit: str
+    places: int
+
+
+@dataclass(frozen=True)
+class Reading:
+    """What the trainee reads the question's numbers from. A panel draws it."""
+
+    instrument: str
+    shows: tuple[Shown, ...]
+
+    def data(self) -> dict:
+        """Return plain values for a file."""
+        return {
+            "instrument": self.instrument,
+            "shows": [
+                {"label": s.label, "value": s.value, "unit": s.unit, "places": s.places} for s in self.shows
+            ],
+        }
+
+
+@dataclass(frozen=True)
+class Variant:
+    """One question with its numbers. `plan` is its family, for marking from a trainee's own figures."""
+
+    family: str
+    version: int
+    chapter: str
+    title: str
+    params: Params
+    stem: str
+    reading: Reading | None
+    steps: tuple[Step, ...]
+    limits: tuple[Limit, ...]
+    critical: bool
+    source: str
+    plan: Family = field(repr=False, compare=False)
+
+    @property
+    def shown_params(self) -> Params:
+        """Return the drawn numbers that the question shows. A hidden one may be an answer: keep it off a paper."""
+        hidden = {part.name for part in self.plan.drawn if isinstance(part, Drawn) and part.hidden}
+        return {name: value for name, value in self.params.items() if name not in hidden}
+
+    def step(self, step_id: str) -> Step:
+        for step in self.steps:
+            if step.id == step_id:
+                return step
+        raise ItemError(f"The question {self.family} has no step {step_id!r}.")
