@@ -12,6 +12,7 @@ import io
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from zlib import crc32
 
 import numpy as np
 
@@ -20,7 +21,12 @@ from gaslab.show.palette import Look, current
 
 SIZE = (6.4, 3.6)  # inches: the shape of every drawing
 TEXT_POINTS = 13.7  # 19 units on a sheet 640 units wide: 19 * 72 / 100
-_STYLE = {"svg.fonttype": "none", "svg.hashsalt": "gaslab", "font.family": "sans-serif", "font.sans-serif": ["Liberation Sans", "Arial", "DejaVu Sans"]}
+_STYLE = {
+    "svg.fonttype": "none",
+    "svg.hashsalt": "gaslab",
+    "font.family": "sans-serif",
+    "font.sans-serif": ["Liberation Sans", "Arial", "DejaVu Sans"],
+}
 
 
 @dataclass(frozen=True)
@@ -49,6 +55,7 @@ class Chart:
     y: Axis
     look: Look | None = None
     artists: dict = field(default_factory=dict)
+    moving: list = field(default_factory=list)
 
     def __post_init__(self):
         from matplotlib.backends.backend_svg import FigureCanvasSVG
@@ -60,7 +67,7 @@ class Chart:
             FigureCanvasSVG(self.figure)
             self.axes = self.figure.add_subplot()
             _dress(self.axes, self.x, self.y, self.look)
-        self._held = False
+        self._still = ""  # the SVG of all that does not move
 
     def put(self, name: str, x, y) -> None:
         """Move the line called `name` to new points. Raises ValueError for lengths that differ."""
@@ -81,22 +88,52 @@ class Chart:
         number.set_position((-10 if left else 10, -12 if under else 12))
         number.set(ha="right" if left else "left", va="top" if under else "bottom")
 
-    def add(self, name: str, artist) -> None:
-        """Keep an artist under a name, so that it can be moved later."""
+    def add(self, name: str, artist, *, moves: bool = False) -> None:
+        """Keep an artist under a name. One that `moves` is drawn afresh on every picture; the rest only once."""
         self.artists[name] = artist
-        self._held = False
+        if moves:
+            self.moving.append(artist)
+        self._still = ""
 
     def svg(self, words: str) -> str:
         """Return the chart as an SVG text; `words` say in plain text what the lines show."""
+        if not self._still:
+            self._still = self._draw_still()
         with _style():
-            if not self._held:
-                self.figure.set_layout_engine("constrained")
-                self.figure.draw_without_rendering()
-                self.figure.set_layout_engine("none")
-                self._held = True
+            moved = self._draw_moving()
+        return _named(self._still + moved, self.title, words)
+
+    def _draw_still(self) -> str:
+        """Lay the chart out, hold the layout, and return what does not move."""
+        with _style():
+            self.figure.set_layout_engine("constrained")
+            self.figure.draw_without_rendering()
+            self.figure.set_layout_engine("none")
+            for artist in self.moving:
+                artist.set_visible(False)
             out = io.StringIO()
-            self.figure.savefig(out, format="svg", metadata={"Date": None, "Creator": None}, facecolor=self.look.card)
-        return _named(out.getvalue(), self.title, words)
+            self.figure.savefig(
+                out, format="svg", metadata={"Date": None, "Creator": None}, facecolor=self.look.card
+            )
+            for artist in self.moving:
+                artist.set_visible(True)
+        return _inside(out.getvalue())
+
+    def _draw_moving(self) -> str:
+        """Return the moving artists alone, drawn at the 72 dots an inch that an SVG is measured in."""
+        from matplotlib.backends.backend_svg import RendererSVG
+
+        out = io.StringIO()
+        usual, self.figure.dpi = self.figure.dpi, _INCHES
+        try:
+            renderer = RendererSVG(SIZE[0] * _INCHES, SIZE[1] * _INCHES, out, image_dpi=_INCHES)
+            for artist in self.moving:
+                artist.draw(renderer)
+            renderer.finalize()
+        finally:
+            self.figure.dpi = usual
+        # Names made here must not be those of the part that stays.
+        return re.sub(r'(id="|url\(#|href="#)', r"\g<1>m-", _inside(out.getvalue()))
 
 
 def _style():
@@ -114,6 +151,7 @@ def _dress(axes, x: Axis, y: Axis, look: Look) -> None:
     axes.tick_params(labelsize=TEXT_POINTS, colors=look.ink, length=5)
     axes.locator_params(nbins=6)
     axes.grid(True, color=look.grid, linewidth=1.0)
+    axes.set_axisbelow(True)
     for side in ("top", "right"):
         axes.spines[side].set_visible(False)
     for side in ("left", "bottom"):
@@ -125,20 +163,23 @@ _METADATA = re.compile(r"<metadata>.*?</metadata>", re.DOTALL)
 _INCHES = 72.0
 
 
-def _named(text: str, title: str, words: str) -> str:
-    """Return Matplotlib's SVG with our head: a role, a title and a description, and the width of its place."""
-    from zlib import crc32
+def _inside(text: str) -> str:
+    """Return what stands between Matplotlib's svg tags."""
+    return _METADATA.sub("", _HEAD.sub("", text, count=1)).rsplit("</svg>", 1)[0]
 
+
+def _named(body: str, title: str, words: str) -> str:
+    """Return an SVG text with our head: a role, a title and a description, and the width of its place."""
     mark = f"{crc32(f'{title}|{words}'.encode()):08x}"
     wide, high = SIZE[0] * _INCHES, SIZE[1] * _INCHES
-    head = (
-        f'<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink" viewBox="0 0 {wide:g} {high:g}" '
-        f'role="img" aria-labelledby="t-{mark} d-{mark}" style="display:block;width:100%;height:auto">'
-        f'<title id="t-{mark}">{html_text(title)}</title><desc id="d-{mark}">{html_text(words)}</desc>'
-    )
     # Clip paths of two charts on one page must not share a name.
-    body = _METADATA.sub("", _HEAD.sub("", text, count=1))
-    return head + re.sub(r'(id="|url\(#|href="#)', rf"\g<1>{mark}-", body)
+    body = re.sub(r'(id="|url\(#|href="#)', rf"\g<1>{mark}-", body)
+    return (
+        f'<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink" '
+        f'viewBox="0 0 {wide:g} {high:g}" '
+        f'role="img" aria-labelledby="t-{mark} d-{mark}" style="display:block;width:100%;height:auto">'
+        f'<title id="t-{mark}">{html_text(title)}</title><desc id="d-{mark}">{html_text(words)}</desc>{body}</svg>'
+    )
 
 
 # Functions that draw on axes and return what they drew.
@@ -146,22 +187,44 @@ def _named(text: str, title: str, words: str) -> str:
 
 def draw_line(axes, look: Look, *, colour: str = "", style: str = "-", width: float = 3.0, label: str = ""):
     """Draw an empty line that `Chart.put` fills. Styles differ as well as colours."""
-    (artist,) = axes.plot([], [], style, color=colour or look.water, linewidth=width, label=label or "_", solid_capstyle="round")
+    (artist,) = axes.plot(
+        [], [], style, color=colour or look.water, linewidth=width, label=label or "_", solid_capstyle="round"
+    )
     return artist
 
 
 def draw_point(axes, look: Look, *, colour: str = "", marker: str = "o"):
     """Draw the mark of one reading, empty until it is put somewhere."""
-    (artist,) = axes.plot([], [], marker, color=colour or look.ink, markersize=11, markeredgecolor=look.card, markeredgewidth=1.5,
-                          clip_on=False, zorder=5)  # fmt: skip
+    (artist,) = axes.plot(
+        [],
+        [],
+        marker,
+        color=colour or look.ink,
+        markersize=11,
+        markeredgecolor=look.card,
+        markeredgewidth=1.5,
+        clip_on=False,
+        zorder=5,
+    )
+    artist.set_in_layout(False)
     return artist
 
 
 def draw_number(axes, look: Look, *, size: float = 22.0):
     """Draw the large number that stands beside a reading; `Chart.read` moves it."""
     behind = {"facecolor": look.card, "edgecolor": "none", "pad": 2.0, "alpha": 0.85}
-    number = axes.annotate("", (0, 0), xytext=(10, 12), textcoords="offset points", fontsize=size, color=look.ink,
-                         fontweight="bold", zorder=6, annotation_clip=False, bbox=behind)  # fmt: skip
+    number = axes.annotate(
+        "",
+        (0, 0),
+        xytext=(10, 12),
+        textcoords="offset points",
+        fontsize=size,
+        color=look.ink,
+        fontweight="bold",
+        zorder=6,
+        annotation_clip=False,
+        bbox=behind,
+    )
     number.set_in_layout(False)  # it moves, and the axes must not move with it
     return number
 
@@ -169,17 +232,35 @@ def draw_number(axes, look: Look, *, size: float = 22.0):
 def draw_limit(axes, look: Look, value: float, text: str):
     """Draw a limit: a broken line across with its words on it."""
     line = axes.axhline(value, color=look.bad, linewidth=2.0, linestyle=(0, (7, 4)))
-    words = axes.annotate(text, (1.0, value), xycoords=("axes fraction", "data"), xytext=(-4, 5), textcoords="offset points",
-                          ha="right", va="bottom", fontsize=TEXT_POINTS, color=look.bad,
-                          bbox={"facecolor": look.card, "edgecolor": "none", "pad": 1.0, "alpha": 0.85})  # fmt: skip
+    words = axes.annotate(
+        text,
+        (1.0, value),
+        xycoords=("axes fraction", "data"),
+        xytext=(-4, 5),
+        textcoords="offset points",
+        ha="right",
+        va="bottom",
+        fontsize=TEXT_POINTS,
+        color=look.bad,
+        bbox={"facecolor": look.card, "edgecolor": "none", "pad": 1.0, "alpha": 0.85},
+    )
     return line, words
 
 
 def draw_band(axes, look: Look, low: float, high: float, text: str):
     """Draw a band that is allowed, edged and named, from `low` to `high` up the chart."""
     band = axes.axhspan(low, high, facecolor=look.wash, edgecolor=look.good, linewidth=1.5)
-    words = axes.annotate(text, (0.02, high), xycoords=("axes fraction", "data"), xytext=(0, -4), textcoords="offset points",
-                          ha="left", va="top", fontsize=TEXT_POINTS, color=look.good)  # fmt: skip
+    words = axes.annotate(
+        text,
+        (0.02, high),
+        xycoords=("axes fraction", "data"),
+        xytext=(0, -4),
+        textcoords="offset points",
+        ha="left",
+        va="top",
+        fontsize=TEXT_POINTS,
+        color=look.good,
+    )
     return band, words
 
 
@@ -190,8 +271,19 @@ def draw_regimes(axes, look: Look, edges: Sequence[float], names: Sequence[str])
     for n, (low, high, name) in enumerate(zip(ends[:-1], ends[1:], names, strict=True)):
         if n % 2:
             artists.append(axes.axvspan(low, high, facecolor=look.wash, edgecolor="none", zorder=0))
-        artists.append(axes.annotate(name, ((low + high) / 2, 1.0), xycoords=("data", "axes fraction"), xytext=(0, -4),
-                                     textcoords="offset points", ha="center", va="top", fontsize=TEXT_POINTS, color=look.quiet))  # fmt: skip
+        artists.append(
+            axes.annotate(
+                name,
+                ((low + high) / 2, 1.0),
+                xycoords=("data", "axes fraction"),
+                xytext=(0, -4),
+                textcoords="offset points",
+                ha="center",
+                va="top",
+                fontsize=TEXT_POINTS,
+                color=look.quiet,
+            )
+        )
     return artists
 
 

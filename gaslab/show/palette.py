@@ -52,7 +52,9 @@ CREAM = Look(
     rule="#5E5A50", grid="#DDD6C2", gas="#B35900", water="#0072B2", flame="#0067A5",
     good="#00664A", bad="#A33B00", doubt="#7A3B62", wash="#F3EBD2",
 )  # fmt: skip
-WHITE = replace(CREAM, key="white", title="White", ground="#FFFFFF", card="#FFFFFF", grid="#D9D9D9", wash="#EEF1F4")
+WHITE = replace(
+    CREAM, key="white", title="White", ground="#FFFFFF", card="#FFFFFF", grid="#D9D9D9", wash="#EEF1F4"
+)
 NIGHT = Look(
     key="night", title="Dark", ground="#15191E", card="#1C2229", ink="#F5F1E6", quiet="#C9C6BC",
     rule="#A7A79F", grid="#3A424B", gas="#E69F00", water="#56B4E9", flame="#6CC0F0",
@@ -62,7 +64,7 @@ LARGE = replace(CREAM, key="large", title="Cream, large text", size=1.35)
 # For a classroom: daylight on the wall eats contrast, so every text reaches 7:1 on white.
 STAGE = replace(
     WHITE, key="stage", title="Classroom screen", ink="#000000", quiet="#333333", rule="#333333", gas="#8A4300",
-    water="#00508A", flame="#004F86", good="#004D37", bad="#7A2B00", doubt="#5C2A49", size=3.0,
+    water="#00508A", flame="#004F86", good="#004D37", bad="#7A2B00", doubt="#5C2A49", size=2.5,
 )  # fmt: skip
 LOOKS = {look.key: look for look in (CREAM, WHITE, NIGHT, LARGE, STAGE)}
 

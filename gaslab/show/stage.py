@@ -18,7 +18,9 @@ LEAST_MINUTES = 16.0  # of arc: the least that ISO 9241-303 allows
 _before = palette.CREAM.key
 
 
-def text_pixels(minutes: float, distance: float = DISTANCE, picture_high: float = PICTURE_HIGH, lines: int = LINES) -> float:
+def text_pixels(
+    minutes: float, distance: float = DISTANCE, picture_high: float = PICTURE_HIGH, lines: int = LINES
+) -> float:
     """Return the text size [pixels] whose capitals are seen under an angle [minutes of arc] at a distance [m].
 
     size = distance * tan(angle) / (picture height / lines) / 0.72

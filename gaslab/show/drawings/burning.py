@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from gaslab.show import palette, views
-from gaslab.show.drawings.canvas import DrawingError, BIG, NORMAL, SMALL, Canvas
+from gaslab.show.drawings.canvas import BIG, NORMAL, SMALL, Canvas, DrawingError
 from gaslab.show.palette import Look
 
 _SIGNS = {
@@ -28,7 +28,12 @@ def flame_picture(kind: str, *, look: Look | None = None) -> str:
         c.rect(x - 5, 204, 10, 12, "#1A222A")
         _flame(c, kind, x, n)
     if kind == "light-back":
-        c.path("M320 330 q-26 -22 -10 -44 q4 14 10 18 q0 -26 14 -34 q-4 26 8 34 q8 14 -22 26 Z", _BLUE, "#FFFFFF", 2)
+        c.path(
+            "M320 330 q-26 -22 -10 -44 q4 14 10 18 q0 -26 14 -34 q-4 26 8 34 q8 14 -22 26 Z",
+            _BLUE,
+            "#FFFFFF",
+            2,
+        )
     c.text(320, 42, kind.capitalize(), BIG - 4, "middle", True)
     c.text(320, 72, _SIGNS[kind], SMALL + 1, "middle", fill=c.look.quiet)
     return c.svg(f"Flame picture: {kind}", _SIGNS[kind])
@@ -41,7 +46,9 @@ def _flame(c: Canvas, kind: str, x: float, n: int) -> None:
     base = 204.0
     if kind == "lift":
         base, lean = 178.0 - 5 * (n % 3), 7 if n % 2 else -7
-        c.path(f"M{x - 9} {base} q{lean} -46 {9 + lean} -64 q{9 - lean} 18 {9 - lean} 64", _BLUE, edge, 2, "7 5")
+        c.path(
+            f"M{x - 9} {base} q{lean} -46 {9 + lean} -64 q{9 - lean} 18 {9 - lean} 64", _BLUE, edge, 2, "7 5"
+        )
         return
     if kind == "yellow tip":
         c.path(f"M{x - 13} {base} q-8 -50 13 -104 q22 54 13 104 Z", _BLUE, edge, 2)
@@ -52,7 +59,13 @@ def _flame(c: Canvas, kind: str, x: float, n: int) -> None:
 
 
 def combustion_reading(
-    carbon_monoxide: float, carbon_dioxide: float, oxygen: float, *, ratio: float | None = None, label: str = "", look: Look | None = None
+    carbon_monoxide: float,
+    carbon_dioxide: float,
+    oxygen: float,
+    *,
+    ratio: float | None = None,
+    label: str = "",
+    look: Look | None = None,
 ) -> str:
     """Draw a combustion meter: CO, CO2 and O2 as fractions of the dry sample, and CO/CO2 (worked out if not given)."""
     c = Canvas(look)

@@ -18,6 +18,7 @@ from gaslab.show.palette import Look, current
 WIDTH, HEIGHT = 640, 360
 SMALL, NORMAL, BIG, HUGE = 19, 22, 34, 64  # text sizes, in units of the sheet
 FONT = "Arial, 'Liberation Sans', Helvetica, sans-serif"
+_DESCEND = set("gjpqy(),;Q")
 _NARROW, _WIDE = set("iljtfrI.,:;'|!()[] "), set("mwMWOQ%@")
 
 
@@ -46,16 +47,13 @@ class Box:
         down = min(self.bottom, other.bottom) - max(self.top, other.top)
         return across * down if across > 0.0 and down > 0.0 else 0.0
 
-    def outside(self) -> float:
-        """Return how far the box reaches over the edge of the sheet, all sides added."""
-        return max(0.0, 4 - self.left) + max(0.0, 4 - self.top) + max(0.0, self.right - WIDTH + 4) + max(0.0, self.bottom - HEIGHT + 4)
-
 
 def text_box(x: float, y: float, text: str, size: float, anchor: str = "start", bold: bool = False) -> Box:
     """Return the box of a text whose baseline starts, centres or ends at (x, y)."""
     wide = text_width(text, size, bold)
     left = x - {"start": 0.0, "middle": wide / 2.0, "end": wide}[anchor]
-    return Box(left, y - 0.76 * size, left + wide, y + 0.22 * size)
+    below = 0.22 if _DESCEND.intersection(text) else 0.03
+    return Box(left, y - 0.76 * size, left + wide, y + below * size)
 
 
 class Canvas:
@@ -94,7 +92,9 @@ class Canvas:
 
     def text(self, x, y, text, size=SMALL, anchor="start", bold=False, fill="", halo="") -> None:
         weight = ' font-weight="700"' if bold else ""
-        edge = f' stroke="{halo}" stroke-width="5" stroke-linejoin="round" paint-order="stroke"' if halo else ""
+        edge = (
+            f' stroke="{halo}" stroke-width="5" stroke-linejoin="round" paint-order="stroke"' if halo else ""
+        )
         self.parts.append(
             f'<text x="{x:.1f}" y="{y:.1f}" font-size="{size:g}" text-anchor="{anchor}" '
             f'fill="{fill or self.look.ink}"{weight}{edge}>{html_text(text)}</text>'
@@ -119,12 +119,23 @@ class Canvas:
         """
         self.arrow(x1, y1, x2, y2, both=True)
         if abs(y2 - y1) < abs(x2 - x1):
-            self.text((x1 + x2) / 2, (y1 + y2) / 2 - 7 + gap, text, size, "middle", bold, fill, self.look.card)
+            self.text(
+                (x1 + x2) / 2, (y1 + y2) / 2 - 7 + gap, text, size, "middle", bold, fill, self.look.card
+            )
         else:
-            self.text((x1 + x2) / 2 + 9 + gap, (y1 + y2) / 2 + size / 3, text, size, "start", bold, fill, self.look.card)
+            self.text(
+                (x1 + x2) / 2 + 9 + gap,
+                (y1 + y2) / 2 + size / 3,
+                text,
+                size,
+                "start",
+                bold,
+                fill,
+                self.look.card,
+            )
 
     def svg(self, title: str, desc: str, height: float = HEIGHT) -> str:
-        """Return the sheet as an SVG text with its title and its description. Only its height may be less than usual."""
+        """Return the sheet as an SVG text with its title and description; only its height may be less."""
         # The same words give the same id, so a repeated drawing still points at its own words.
         mark = f"{zlib.crc32(f'{title}|{desc}'.encode('utf-8', 'replace')):08x}"
         return (
@@ -144,5 +155,9 @@ def numbered(svg: str, number: int) -> str:
     for part in ("t-", "d-"):
         at = svg.index(f'id="{part}') + 4
         mark = svg[at : svg.index('"', at)]
-        svg = svg.replace(f'"{mark}"', f'"{mark}-{number}"').replace(f'"{mark} ', f'"{mark}-{number} ').replace(f' {mark}"', f' {mark}-{number}"')
+        svg = (
+            svg.replace(f'"{mark}"', f'"{mark}-{number}"')
+            .replace(f'"{mark} ', f'"{mark}-{number} ')
+            .replace(f' {mark}"', f' {mark}-{number}"')
+        )
     return svg

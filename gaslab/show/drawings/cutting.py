@@ -6,7 +6,7 @@ from collections.abc import Mapping
 
 from gaslab.refit.parts import Oven, Worktop
 from gaslab.show import views
-from gaslab.show.drawings.canvas import DrawingError, BIG, SMALL, Canvas
+from gaslab.show.drawings.canvas import BIG, SMALL, Canvas, DrawingError
 from gaslab.show.palette import Look, verdict_colour
 
 
@@ -29,7 +29,17 @@ def cut_out(top: Worktop, *, outcomes: Mapping[str, str] | None = None, look: Lo
     c.rect(hole_left, hole_front - hole_deep, hole_wide, hole_deep, c.look.card, c.look.ink, 4, 8)
     hob_left = hole_left + (top.cut_out_length - top.hob_length) / 2 * scale
     hob_back = hole_front - hole_deep - (top.hob_depth - top.cut_out_depth) / 2 * scale
-    c.rect(hob_left, hob_back, top.hob_length * scale, top.hob_depth * scale, "none", c.look.flame, 2.5, 8, "10 7")
+    c.rect(
+        hob_left,
+        hob_back,
+        top.hob_length * scale,
+        top.hob_depth * scale,
+        "none",
+        c.look.flame,
+        2.5,
+        8,
+        "10 7",
+    )
     margins = {
         "left": top.offset_left,
         "right": top.length - top.offset_left - top.cut_out_length,
@@ -39,17 +49,51 @@ def cut_out(top: Worktop, *, outcomes: Mapping[str, str] | None = None, look: Lo
     colours = {side: verdict_colour(outcome, c.look) for side, outcome in (outcomes or {}).items()}
     level = hole_front - hole_deep / 2
     for side, a, b in (("left", left, hole_left), ("right", hole_left + hole_wide, left + wide)):
-        c.dimension(a + 2, level, b - 2, level, views.number(margins[side], "short length"), fill=colours.get(side, ""))
+        c.dimension(
+            a + 2,
+            level,
+            b - 2,
+            level,
+            views.number(margins[side], "short length"),
+            fill=colours.get(side, ""),
+        )
     middle = hole_left + hole_wide / 2
-    c.text(middle + 12, hole_front - hole_deep + 28, f"back {views.number(margins['back'], 'short length')}", SMALL, "middle", fill=colours.get("back", ""))
+    c.text(
+        middle + 12,
+        hole_front - hole_deep + 28,
+        f"back {views.number(margins['back'], 'short length')}",
+        SMALL,
+        "middle",
+        fill=colours.get("back", ""),
+    )
     c.arrow(middle - 90, back, middle - 90, hole_front - hole_deep, both=True, head=6)
-    c.text(middle + 12, hole_front - 14, f"front {views.number(margins['front'], 'short length')}", SMALL, "middle", fill=colours.get("front", ""))
+    c.text(
+        middle + 12,
+        hole_front - 14,
+        f"front {views.number(margins['front'], 'short length')}",
+        SMALL,
+        "middle",
+        fill=colours.get("front", ""),
+    )
     c.arrow(middle - 90, hole_front, middle - 90, front, both=True, head=6)
     size = f"{views.figure(top.cut_out_length, 'short length')} × {views.number(top.cut_out_depth, 'short length')}"
     c.text(middle, level + 9, size, 24, "middle", True)
     c.line(left, 340, left + 52, 340, c.look.flame, 2.5, "10 7")
-    c.text(left + 62, 346, f"hob {views.figure(top.hob_length, 'short length')} × {views.number(top.hob_depth, 'short length')}", SMALL, fill=c.look.quiet)
-    c.text(left + wide, 346, f"worktop {views.figure(top.length, 'short length')} × {views.number(top.depth, 'short length')}", SMALL, "end", fill=c.look.quiet)
+    c.text(
+        left + 62,
+        346,
+        f"hob {views.figure(top.hob_length, 'short length')} × {views.number(top.hob_depth, 'short length')}",
+        SMALL,
+        fill=c.look.quiet,
+    )
+    c.text(
+        left + wide,
+        346,
+        f"worktop {views.figure(top.length, 'short length')} × {views.number(top.depth, 'short length')}",
+        SMALL,
+        "end",
+        fill=c.look.quiet,
+    )
     words = ", ".join(f"{side} {views.number(size, 'short length')}" for side, size in margins.items())
     return c.svg("Worktop and cut-out from above", f"Cut-out {size}. Worktop left round it: {words}.")
 
@@ -73,18 +117,44 @@ def oven_void(oven: Oven, which: str = "new", *, outcome: str = "", look: Look |
     c.rect(oven_back, 74, front - oven_back, floor - 76, c.look.wash, c.look.ink, 4, 6)
     c.rect(front - 6, 68, 14, floor - 66, "#26303A", "#0F151B", 2, 4)
     c.text((oven_back + front) / 2 + 14, 118, f"{which} oven", SMALL, "middle", True)
-    c.text((oven_back + front) / 2 + 14, 144, f"{views.number(depth, 'short length')} deep", SMALL, "middle", fill=c.look.quiet)
+    c.text(
+        (oven_back + front) / 2 + 14,
+        144,
+        f"{views.number(depth, 'short length')} deep",
+        SMALL,
+        "middle",
+        fill=c.look.quiet,
+    )
     c.line(wall, 226, pipe_end, 226, c.look.gas, 14, cap="butt")
     c.rect(pipe_end - 15, 190, 15, 82, c.look.gas, c.look.ink, 2, 3)
     colour = verdict_colour(outcome, c.look) if outcome else c.look.bad if clash else c.look.ink
     left, right = sorted((pipe_end, oven_back))
     c.rect(left, 180, right - left, 10, colour)
-    c.text(oven_back + 16 if not clash else pipe_end + 16, 202, ("clash " if clash else "gap ") + views.number(abs(gap), "short length"), BIG, bold=True, fill=colour, halo=c.look.wash)
-    c.text(oven_back + 16 if not clash else pipe_end + 16, 236, f"maker: {views.number(oven.gap_maker, 'short length')}", SMALL, fill=c.look.quiet, halo=c.look.wash)
+    c.text(
+        oven_back + 16 if not clash else pipe_end + 16,
+        202,
+        ("clash " if clash else "gap ") + views.number(abs(gap), "short length"),
+        BIG,
+        bold=True,
+        fill=colour,
+        halo=c.look.wash,
+    )
+    c.text(
+        oven_back + 16 if not clash else pipe_end + 16,
+        236,
+        f"maker: {views.number(oven.gap_maker, 'short length')}",
+        SMALL,
+        fill=c.look.quiet,
+        halo=c.look.wash,
+    )
     c.text(wall - 36, 226, "pipe", SMALL, "end", True)
     c.text(wall - 36, 250, views.number(oven.pipe_projection, "short length"), SMALL, "end")
     c.text(wall - 36, 64, "wall", SMALL, "end", fill=c.look.quiet)
     c.dimension(wall, 322, front, 322, f"housing {views.number(oven.void_depth, 'short length')}")
     tail = f" It {outcome}." if outcome else ""
-    words = f"Housing {views.number(oven.void_depth, 'short length')} deep, oven {views.number(depth, 'short length')}, pipe stands out {views.number(oven.pipe_projection, 'short length')}"
-    return c.svg("Oven in its housing, from the side", f"{words}: {'clash' if clash else 'gap'} {views.number(abs(gap), 'short length')}.{tail}")
+    sizes = [views.number(size, "short length") for size in (oven.void_depth, depth, oven.pipe_projection)]
+    words = "Housing {} deep, oven {}, pipe stands out {}".format(*sizes)
+    return c.svg(
+        "Oven in its housing, from the side",
+        f"{words}: {'clash' if clash else 'gap'} {views.number(abs(gap), 'short length')}.{tail}",
+    )

@@ -4,15 +4,18 @@ from __future__ import annotations
 
 import math
 
+from gaslab import units
 from gaslab.show import palette, views
-from gaslab.show.drawings.canvas import DrawingError, BIG, HUGE, NORMAL, SMALL, Canvas
+from gaslab.show.drawings.canvas import BIG, HUGE, NORMAL, SMALL, Canvas, DrawingError
 from gaslab.show.palette import Look
 
 GAUGE_REACH = 1_500.0  # Pa each limb of the drawn water gauge can move
 _MIDDLE, _PER_PASCAL = 164.0, 0.084
 
 
-def water_gauge(pressure_gauge: float, *, number: bool = True, joined_to: str = "test point", look: Look | None = None) -> str:
+def water_gauge(
+    pressure_gauge: float, *, number: bool = True, joined_to: str = "test point", look: Look | None = None
+) -> str:
     """Draw a U-tube water gauge at a gauge pressure [Pa]: two limbs, one scale, both levels.
 
     The water falls in one limb and rises in the other; the pressure is the two distances added.
@@ -20,14 +23,20 @@ def water_gauge(pressure_gauge: float, *, number: bool = True, joined_to: str = 
     """
     half = pressure_gauge / 2.0
     if not abs(half) <= GAUGE_REACH:
-        raise DrawingError(f"water gauge: read {views.number(pressure_gauge, 'pressure')}; needed at most 30 mbar, or the water is blown out")
+        raise DrawingError(
+            f"water gauge: read {views.number(pressure_gauge, 'pressure')}; "
+            "needed at most 30 mbar, or the water is blown out"
+        )
     c = Canvas(look)
     left, right = 190.0, 330.0
     _tube(c, left, right, half)
     _scale(c, left, right)
     down, up = _MIDDLE + half * _PER_PASCAL, _MIDDLE - half * _PER_PASCAL
     limb = views.figure(abs(half), "pressure", 2)
-    for x, y, anchor, way in ((left - 24, down, "end", "below" if half >= 0 else "above"), (right + 24, up, "start", "above" if half >= 0 else "below")):
+    for x, y, anchor, way in (
+        (left - 24, down, "end", "below" if half >= 0 else "above"),
+        (right + 24, up, "start", "above" if half >= 0 else "below"),
+    ):
         c.line(x, y, x + (-22 if anchor == "end" else 22), y, c.look.water, 3)
         c.text(x + (-30 if anchor == "end" else 30), y - 2, limb, NORMAL, anchor, True)
         c.text(x + (-30 if anchor == "end" else 30), y + 20, f"{way} 0", SMALL, anchor, fill=c.look.quiet)
@@ -52,7 +61,9 @@ def _tube(c: Canvas, left: float, right: float, half: float) -> None:
     water = f"M{left} {down:.1f} V270 A{radius} {radius} 0 0 0 {right} 270 V{up:.1f}"
     c.path(water, stroke=c.look.water, line=26, cap="butt")
     for x, y in ((left, down), (right, up)):
-        c.path(f"M{x - 13} {y - 3:.1f} Q{x} {y + 5:.1f} {x + 13} {y - 3:.1f}", stroke=palette.ON_DRUM, line=2.5)
+        c.path(
+            f"M{x - 13} {y - 3:.1f} Q{x} {y + 5:.1f} {x + 13} {y - 3:.1f}", stroke=palette.ON_DRUM, line=2.5
+        )
 
 
 def _scale(c: Canvas, left: float, right: float) -> None:
@@ -66,7 +77,9 @@ def _scale(c: Canvas, left: float, right: float) -> None:
             c.text(middle, y + 7, str(abs(mbar)), SMALL, "middle", mbar == 0)
 
 
-def electronic_gauge(pressure_gauge: float, *, places: int = 1, label: str = "", look: Look | None = None) -> str:
+def electronic_gauge(
+    pressure_gauge: float, *, places: int = 1, label: str = "", look: Look | None = None
+) -> str:
     """Draw an electronic gauge with its figure at a gauge pressure [Pa], in mbar."""
     c = Canvas(look)
     shown = views.figure(pressure_gauge, "pressure", places)
@@ -89,7 +102,7 @@ def stopwatch(seconds: float, *, running: bool = False, look: Look | None = None
     if not seconds >= 0.0:
         raise DrawingError(f"stopwatch: read {seconds}; needed a time of zero or more")
     c = Canvas(look)
-    tenths = int(round(seconds * 10, 6))
+    tenths = int(units.rounded(seconds * 10, 0))
     shown = f"{tenths // 600}:{tenths % 600 / 10:04.1f}"
     x, y, radius = 190.0, 196.0, 140.0
     c.rect(x - 20, 14, 40, 34, c.look.rule, palette.BODY_EDGE, 2.5, 6)
@@ -98,45 +111,96 @@ def stopwatch(seconds: float, *, running: bool = False, look: Look | None = None
         angle, long = math.radians(6 * mark), mark % 5 == 0
         sin, cos = math.sin(angle), -math.cos(angle)
         inner = radius - (24 if long else 17)
-        c.line(x + inner * sin, y + inner * cos, x + (radius - 10) * sin, y + (radius - 10) * cos, palette.ON_DRUM, 3 if long else 1.5)
+        c.line(
+            x + inner * sin,
+            y + inner * cos,
+            x + (radius - 10) * sin,
+            y + (radius - 10) * cos,
+            palette.ON_DRUM,
+            3 if long else 1.5,
+        )
         if mark % 15 == 0:
-            c.text(x + (radius - 44) * sin, y + (radius - 44) * cos + 7, str(mark or 60), SMALL, "middle", True, palette.ON_DRUM)
+            c.text(
+                x + (radius - 44) * sin,
+                y + (radius - 44) * cos + 7,
+                str(mark or 60),
+                SMALL,
+                "middle",
+                True,
+                palette.ON_DRUM,
+            )
     angle = math.radians(6.0 * (tenths / 10 % 60))
-    c.line(x - 22 * math.sin(angle), y + 22 * math.cos(angle), x + 108 * math.sin(angle), y - 108 * math.cos(angle), palette.DRUM_RED, 5)
+    c.line(
+        x - 22 * math.sin(angle),
+        y + 22 * math.cos(angle),
+        x + 108 * math.sin(angle),
+        y - 108 * math.cos(angle),
+        palette.DRUM_RED,
+        5,
+    )
     c.circle(x, y, 9, palette.DRUM_RED)
     c.text(620, 200, shown, 80, "end", True)
     c.text(620, 240, "min : s", NORMAL, "end", fill=c.look.quiet)
     c.text(620, 108, "running" if running else "stopped", NORMAL, "end", fill=c.look.quiet)
-    return c.svg("Stopwatch", f"The watch is {'running' if running else 'stopped'} at {views.number(tenths / 10, 'watch')}.")
+    return c.svg(
+        "Stopwatch",
+        f"The watch is {'running' if running else 'stopped'} at {views.number(tenths / 10, 'watch')}.",
+    )
 
 
-def emf_dial(emf: float, *, hold: float = 0.0, release: float = 0.0, full: float = 0.04, look: Look | None = None) -> str:
+def emf_dial(
+    emf: float, *, hold: float = 0.0, release: float = 0.0, full: float = 0.04, look: Look | None = None
+) -> str:
     """Draw a voltmeter dial for a thermocouple: its voltage [V], and where the valve holds and lets go [V]."""
     if not 0.0 <= emf <= full:
-        raise DrawingError(f"thermocouple dial: read {views.number(emf, 'voltage')}; needed 0 to {views.number(full, 'voltage')}")
+        raise DrawingError(
+            f"thermocouple dial: read {views.number(emf, 'voltage')}; needed 0 to {views.number(full, 'voltage')}"
+        )
     c = Canvas(look)
-    x, y, radius = 220.0, 262.0, 190.0
+    x, y, radius, edge = 220.0, 262.0, 190.0, 206.0
 
     def at(volts: float, distance: float) -> tuple[float, float]:
         angle = math.pi * (1.0 - volts / full)
         return x + distance * math.cos(angle), y - distance * math.sin(angle)
 
-    c.path(f"M{x - radius - 16} {y} A{radius + 16} {radius + 16} 0 0 1 {x + radius + 16} {y} V{y + 46} H{x - radius - 16} Z", palette.DRUM, palette.BODY, 8)
+    c.path(
+        f"M{x - edge} {y} A{edge} {edge} 0 0 1 {x + edge} {y} V{y + 46} H{x - edge} Z",
+        palette.DRUM,
+        palette.BODY,
+        8,
+    )
     for step in range(0, 9):
         volts = full * step / 8
         c.line(*at(volts, radius - 14), *at(volts, radius), palette.ON_DRUM, 3 if step % 2 == 0 else 1.5)
         if step % 2 == 0:
             px, py = at(volts, radius - 34)
             c.text(px, py + 8, views.figure(volts, "voltage", 0), SMALL, "middle", True, palette.ON_DRUM)
-    for volts, word, colour, row in ((release, "lets go", palette.CREAM.bad, 0), (hold, "holds", palette.CREAM.good, 1)):
+    for volts, word, colour, row in (
+        (release, "lets go", palette.CREAM.bad, 0),
+        (hold, "holds", palette.CREAM.good, 1),
+    ):
         if volts > 0.0:
             c.line(*at(volts, radius - 76), *at(volts, radius + 2), colour, 5, "9 5")
-            c.line(452, 60 + 56 * row, 476, 60 + 56 * row, colour if c.look.key != "night" else c.look.ink, 5, "9 5")
+            c.line(
+                452,
+                60 + 56 * row,
+                476,
+                60 + 56 * row,
+                colour if c.look.key != "night" else c.look.ink,
+                5,
+                "9 5",
+            )
             c.text(486, 54 + 56 * row, word, SMALL, fill=c.look.quiet)
             c.text(486, 76 + 56 * row, views.number(volts, "voltage"), SMALL, bold=True)
     c.line(x, y, *at(emf, radius - 48), palette.BODY, 6)
     c.circle(x, y, 13, palette.BODY)
     c.text(626, 246, views.figure(emf, "voltage"), HUGE, "end", True)
     c.text(626, 280, "mV", BIG - 4, "end")
-    marks = [f"The valve {word} at {views.number(v, 'voltage')}." for v, word in ((hold, "holds"), (release, "lets go")) if v > 0.0]
-    return c.svg("Thermocouple voltage", " ".join([f"The needle shows {views.number(emf, 'voltage')}.", *marks]))
+    marks = [
+        f"The valve {word} at {views.number(v, 'voltage')}."
+        for v, word in ((hold, "holds"), (release, "lets go"))
+        if v > 0.0
+    ]
+    return c.svg(
+        "Thermocouple voltage", " ".join([f"The needle shows {views.number(emf, 'voltage')}.", *marks])
+    )

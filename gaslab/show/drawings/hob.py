@@ -24,7 +24,13 @@ def _seat(title: str) -> tuple[float, float]:
     return _LEFT + across * _WIDE, _TOP + down * _DEEP
 
 
-def hob_plan(hob: Appliance, lit: Mapping[str, float] | None = None, clearances: Iterable[Clearance] = (), *, look: Look | None = None) -> str:
+def hob_plan(
+    hob: Appliance,
+    lit: Mapping[str, float] | None = None,
+    clearances: Iterable[Clearance] = (),
+    *,
+    look: Look | None = None,
+) -> str:
     """Draw a hob from above. `lit` gives the part of full heat (0 to 1) of each burner that burns.
 
     Clearances called "side" and "rear" are drawn as measured.
@@ -39,9 +45,17 @@ def hob_plan(hob: Appliance, lit: Mapping[str, float] | None = None, clearances:
     words = []
     for burner in hob.burners:
         fraction = lit.get(burner.id, 0.0)
-        _burner(c, *_seat(burner.title), _RADIUS[burner.kind], fraction, views.figure(burner.heat_input_gross, "burner input"))
+        _burner(
+            c,
+            *_seat(burner.title),
+            _RADIUS[burner.kind],
+            fraction,
+            views.figure(burner.heat_input_gross, "burner input"),
+        )
         state = f"lit at {views.number(fraction, 'share', 0)} of full" if fraction > 0.0 else "off"
-        words.append(f"{burner.title}: {views.heat(burner.heat_input_gross, 'gross', 'burner input')}, {state}.")
+        words.append(
+            f"{burner.title}: {views.heat(burner.heat_input_gross, 'gross', 'burner input')}, {state}."
+        )
     c.text(_LEFT + _WIDE - 4, 346, "figures in kW gross", SMALL, "end", fill=c.look.quiet)
     if "rear" in wall:
         c.dimension(_LEFT + 96, 26, _LEFT + 96, _TOP, views.number(wall["rear"].measured, "short length"))
@@ -49,7 +63,11 @@ def hob_plan(hob: Appliance, lit: Mapping[str, float] | None = None, clearances:
         c.rect(590, 24, 30, 330, c.look.rule)
         c.dimension(_LEFT + _WIDE, 236, 590, 236, views.figure(wall["side"].measured, "short length"))
         c.text(556, 262, "mm", SMALL, "middle", fill=c.look.quiet)
-    words += [f"{near.title}: {views.number(near.measured, 'short length')}." for key, near in wall.items() if key in ("rear", "side")]
+    words += [
+        f"{near.title}: {views.number(near.measured, 'short length')}."
+        for key, near in wall.items()
+        if key in ("rear", "side")
+    ]
     return c.svg(hob.title, " ".join(words))
 
 
@@ -60,14 +78,31 @@ def _burner(c: Canvas, x: float, y: float, radius: float, fraction: float, figur
         for n in range(18):
             angle = 2.0 * math.pi * n / 18
             for turn, far in ((-0.12, 0.0), (0.0, reach), (0.12, 0.0)):
-                petals.append((x + (radius - 6 + far) * math.cos(angle + turn), y + (radius - 6 + far) * math.sin(angle + turn)))
-        c.path("M" + " L".join(f"{px:.1f} {py:.1f}" for px, py in petals) + " Z", fill="#56B4E9", stroke="#BFE6FF", line=1.5)
+                petals.append(
+                    (
+                        x + (radius - 6 + far) * math.cos(angle + turn),
+                        y + (radius - 6 + far) * math.sin(angle + turn),
+                    )
+                )
+        c.path(
+            "M" + " L".join(f"{px:.1f} {py:.1f}" for px, py in petals) + " Z",
+            fill="#56B4E9",
+            stroke="#BFE6FF",
+            line=1.5,
+        )
     c.circle(x, y, radius - 6, "#515D69", "#B8C2CC", 2.5)
     c.circle(x, y, radius - 13, "#1A222A", "none")
     c.text(x, y + 7, figure, SMALL, "middle", True, "#FFFFFF")
 
 
-def hob_elevation(above: Clearance, shelf: Clearance | None = None, below: Clearance | None = None, *, outcome: str = "", look: Look | None = None) -> str:
+def hob_elevation(
+    above: Clearance,
+    shelf: Clearance | None = None,
+    below: Clearance | None = None,
+    *,
+    outcome: str = "",
+    look: Look | None = None,
+) -> str:
     """Draw the hob from the front with what hangs above it, distances as measured.
 
     `outcome` colours the distance to the hood when a finding has been made.
@@ -82,15 +117,38 @@ def hob_elevation(above: Clearance, shelf: Clearance | None = None, below: Clear
     c.rect(40, top, 560, 20, c.look.rule)
     c.rect(190, top - 12, 220, 12, "#26303A", "#0F151B", 2, 4)
     for x in (222, 300, 378):
-        c.path(f"M{x - 16} {top - 12} q4 -16 8 0 q4 -22 8 0 q4 -22 8 0 q4 -16 8 0 Z", "#56B4E9", c.look.flame, 1.5)
+        c.path(
+            f"M{x - 16} {top - 12} q4 -16 8 0 q4 -22 8 0 q4 -22 8 0 q4 -16 8 0 Z",
+            "#56B4E9",
+            c.look.flame,
+            1.5,
+        )
     c.rect(190, top + 38, 220, 56, c.look.wash, c.look.rule, 3, 4)
     c.text(300, top + 74, "oven", SMALL, "middle", fill=c.look.quiet)
     colour = verdict_colour(outcome, c.look) if outcome else c.look.ink
     c.arrow(300, hood + 3, 300, top - 34, both=True)
     middle = (hood + top) / 2 - 6
-    c.text(312, middle + 4, views.number(above.measured, "short length"), 40, bold=True, fill=colour, halo=c.look.card)
-    c.text(312, middle + 28, f"maker: {views.number(above.maker, 'short length')}", SMALL, fill=c.look.quiet, halo=c.look.card)
-    words = [f"{above.title}: measured {views.number(above.measured, 'short length')}, the maker asks {views.number(above.maker, 'short length')}."]
+    c.text(
+        312,
+        middle + 4,
+        views.number(above.measured, "short length"),
+        40,
+        bold=True,
+        fill=colour,
+        halo=c.look.card,
+    )
+    c.text(
+        312,
+        middle + 28,
+        f"maker: {views.number(above.maker, 'short length')}",
+        SMALL,
+        fill=c.look.quiet,
+        halo=c.look.card,
+    )
+    words = [
+        f"{above.title}: measured {views.number(above.measured, 'short length')}, "
+        f"the maker asks {views.number(above.maker, 'short length')}."
+    ]
     if shelf is not None:
         y = max(20.0, top - shelf.measured * scale * 1.35)
         c.rect(40, 6, 110, y - 6, c.look.wash, c.look.rule, 3)
@@ -99,7 +157,7 @@ def hob_elevation(above: Clearance, shelf: Clearance | None = None, below: Clear
         words.append(f"{shelf.title}: {views.number(shelf.measured, 'short length')}.")
     if below is not None:
         c.dimension(440, top + 20, 440, top + 38, "")
-        c.text(454, top + 44, f"{views.number(below.measured, 'short length')} over the oven", SMALL)
+        c.text(454, top + 44, f"{views.number(below.measured, 'short length')} to the oven", SMALL)
         words.append(f"{below.title}: {views.number(below.measured, 'short length')}.")
     if outcome:
         c.text(626, 44, outcome, NORMAL, "end", True, colour)

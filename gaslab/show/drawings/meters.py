@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from gaslab.show import palette, views
-from gaslab.show.drawings.canvas import DrawingError, BIG, NORMAL, SMALL, Canvas
+from gaslab.show.drawings.canvas import BIG, NORMAL, SMALL, Canvas, DrawingError
 from gaslab.show.palette import Look
 
 
@@ -23,7 +23,10 @@ def metric_index(volume: float, *, look: Look | None = None) -> str:
     c.text(588, 268, "m³", BIG, "end", True, palette.ON_BODY)
     c.text(64, 266, "whole cubic metres", SMALL, fill=palette.ON_BODY)
     c.text(379, 266, "litres", SMALL, fill=palette.ON_BODY)
-    return c.svg("Gas meter, metric index", f"The index shows {black}.{red} cubic metres. The last three digits have a red border.")
+    return c.svg(
+        "Gas meter, metric index",
+        f"The index shows {black}.{red} cubic metres. The last three digits have a red border.",
+    )
 
 
 def _case(c: Canvas, title: str, kind: str) -> None:
@@ -76,8 +79,8 @@ def imperial_index(volume: float, *, feet_per_turn: float = 1.0, look: Look | No
     c.text(410, 270, "ft³", BIG, "end", True, palette.ON_BODY)
     _test_dial(c, turn, feet_per_turn)
     shown = f"{turn * feet_per_turn:.2f}"
-    words = f"The index shows {digits} cubic feet. The test dial stands at {shown} of {feet_per_turn:g} cubic feet a turn."
-    return c.svg("Gas meter, imperial index", words)
+    dial = f"The test dial stands at {shown} of {feet_per_turn:g} cubic feet a turn."
+    return c.svg("Gas meter, imperial index", f"The index shows {digits} cubic feet. {dial}")
 
 
 def _test_dial(c: Canvas, turn: float, feet_per_turn: float) -> None:
@@ -86,10 +89,26 @@ def _test_dial(c: Canvas, turn: float, feet_per_turn: float) -> None:
     for tenth in range(10):
         angle = 2.0 * math.pi * tenth / 10
         sin, cos = math.sin(angle), -math.cos(angle)
-        c.line(x + (radius - 14) * sin, y + (radius - 14) * cos, x + (radius - 4) * sin, y + (radius - 4) * cos, palette.ON_DRUM, 2.5)
+        c.line(
+            x + (radius - 14) * sin,
+            y + (radius - 14) * cos,
+            x + (radius - 4) * sin,
+            y + (radius - 4) * cos,
+            palette.ON_DRUM,
+            2.5,
+        )
         if tenth % 2 == 0:
-            c.text(x + (radius - 30) * sin, y + (radius - 30) * cos + 7, str(tenth), SMALL, "middle", fill=palette.ON_DRUM)
+            c.text(
+                x + (radius - 30) * sin,
+                y + (radius - 30) * cos + 7,
+                str(tenth),
+                SMALL,
+                "middle",
+                fill=palette.ON_DRUM,
+            )
     angle = 2.0 * math.pi * turn
-    c.line(x, y, x + (radius - 16) * math.sin(angle), y - (radius - 16) * math.cos(angle), palette.DRUM_RED, 5)
+    c.line(
+        x, y, x + (radius - 16) * math.sin(angle), y - (radius - 16) * math.cos(angle), palette.DRUM_RED, 5
+    )
     c.circle(x, y, 8, palette.DRUM_RED)
     c.text(x, 292, f"{feet_per_turn:g} ft³ a turn", NORMAL, "middle", fill=palette.ON_BODY)

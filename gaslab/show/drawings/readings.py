@@ -26,8 +26,12 @@ def _si(shown: Shown) -> float:
 
 _FACES = {
     "water-gauge": lambda shown, look: gauges.water_gauge(_si(shown), number=False, look=look),
-    "electronic-gauge": lambda shown, look: gauges.electronic_gauge(_si(shown), places=1, label=shown.label, look=look),
-    "fine-gauge": lambda shown, look: gauges.electronic_gauge(_si(shown), places=2, label=shown.label, look=look),
+    "electronic-gauge": lambda shown, look: gauges.electronic_gauge(
+        _si(shown), places=1, label=shown.label, look=look
+    ),
+    "fine-gauge": lambda shown, look: gauges.electronic_gauge(
+        _si(shown), places=2, label=shown.label, look=look
+    ),
     "metric-index": lambda shown, look: meters.metric_index(_si(shown), look=look),
     "stopwatch": lambda shown, look: gauges.stopwatch(_si(shown), look=look),
     "millivolt-meter": lambda shown, look: gauges.emf_dial(_si(shown), full=0.04, look=look),
@@ -51,7 +55,15 @@ def _figures(reading: Reading, look: Look | None) -> str:
             c.line(56, top, 584, top, "#8FA08B", 1.5)
         below = row >= 86
         c.text(58, top + (26 if below else row / 2 + 7), shown.label, SMALL, fill=palette.ON_DISPLAY)
-        c.text(500, top + row / 2 + size * 0.36 + (8 if below else 0), figure, size, "end", True, palette.ON_DISPLAY)
+        c.text(
+            500,
+            top + row / 2 + size * 0.36 + (8 if below else 0),
+            figure,
+            size,
+            "end",
+            True,
+            palette.ON_DISPLAY,
+        )
         c.text(510, top + row / 2 + size * 0.36 + (8 if below else 0), unit, SMALL, fill=palette.ON_DISPLAY)
         words.append(f"{shown.label}: {figure} {unit}".strip())
     return c.svg(title, "It shows " + "; ".join(words) + ".")

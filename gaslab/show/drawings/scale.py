@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from gaslab.show.drawings.canvas import DrawingError, BIG, SMALL, Canvas
+from gaslab.show.drawings.canvas import BIG, SMALL, Canvas, DrawingError
 from gaslab.show.palette import Look
 
 _LEFT, _RIGHT, _Y, _HIGH = 50.0, 590.0, 156.0, 236.0
@@ -41,13 +41,19 @@ def prediction_scale(
     if len(predictions) == 1:
         guess = predictions[0]
         away = "" if result is None else "end" if guess < result else "start"
-        _mark(c, guess, low, high, f"guess {guess:g}", 86 if result is not None else 60, solid=False, away=away)
+        _mark(
+            c, guess, low, high, f"guess {guess:g}", 86 if result is not None else 60, solid=False, away=away
+        )
     elif predictions:
         _tally(c, predictions, low, high)
     for x, word, colour, dash in ((24, "guess", c.look.water, "9 7"), (146, "reading", c.look.ink, "")):
         c.line(x, 219, x + 40, 219, colour, 4, dash, cap="butt")
         c.text(x + 50, 225, word, SMALL, fill=c.look.quiet)
-    said = "No guess yet." if not predictions else "Guessed: " + ", ".join(f"{p:g}" for p in predictions) + f" {unit}."
+    said = (
+        "No guess yet."
+        if not predictions
+        else "Guessed: " + ", ".join(f"{p:g}" for p in predictions) + f" {unit}."
+    )
     shown = f" The reading: {result_text or f'{result:g} {unit}'}." if result is not None else ""
     return c.svg(title, f"A scale from {low:g} to {high:g} {unit}. {said}{shown}", _HIGH)
 
@@ -56,7 +62,9 @@ def _at(value: float, low: float, high: float) -> float:
     return _LEFT + (_RIGHT - _LEFT) * (min(max(value, low), high) - low) / (high - low)
 
 
-def _mark(c: Canvas, value: float, low: float, high: float, text: str, top: float, *, solid: bool, away: str = "") -> None:
+def _mark(
+    c: Canvas, value: float, low: float, high: float, text: str, top: float, *, solid: bool, away: str = ""
+) -> None:
     x = _at(value, low, high)
     colour = c.look.ink if solid else c.look.water
     c.line(x, top + 8, x, _Y - 6, colour, 5 if solid else 4, "" if solid else "9 7", cap="butt")
@@ -78,4 +86,11 @@ def _tally(c: Canvas, predictions: Sequence[float], low: float, high: float) -> 
     step = min(16.0, 100.0 / max(piles.values()))
     for place, count in piles.items():
         for n in range(count):
-            c.circle(_LEFT + (place + 0.5) * width, _Y - 20 - step * n, min(7.0, step / 2), "none", c.look.water, 2.5)
+            c.circle(
+                _LEFT + (place + 0.5) * width,
+                _Y - 20 - step * n,
+                min(7.0, step / 2),
+                "none",
+                c.look.water,
+                2.5,
+            )

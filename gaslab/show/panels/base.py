@@ -19,6 +19,7 @@ from gaslab.guard import InputError
 from gaslab.refit.criteria import CriterionError
 from gaslab.refit.fields import SiteError
 from gaslab.refit.instruments import Unreadable
+from gaslab.refit.job import JobError
 from gaslab.show import palette
 from gaslab.show.drawings.canvas import DrawingError, numbered
 from gaslab.show.panels import controls as made
@@ -28,7 +29,7 @@ from gaslab.tables import TableError
 from gaslab.units import UnitError
 
 # Errors whose own words are a sentence for the trainee. Anything else is our mistake and is let through.
-SAYABLE = (InputError, SiteError, TableError, UnitError, CriterionError, Unreadable, DrawingError)
+SAYABLE = (InputError, SiteError, TableError, UnitError, CriterionError, JobError, Unreadable, DrawingError)
 MOST_CONTROLS = 3
 
 _TONES = {"meets": "good", "does not meet": "bad", "cannot judge": "doubt", "cannot tell": "doubt"}
@@ -58,7 +59,9 @@ class Frame:
         self._number = next(_numbers)
         self.view_svg = ""
         self.style = ipywidgets.HTML()
-        self.head = ipywidgets.HTML(f"{f'<h3>{html_text(title)}</h3>' if title else ''}<p>{html_text(instruction)}</p>")
+        self.head = ipywidgets.HTML(
+            f"{f'<h3>{html_text(title)}</h3>' if title else ''}<p>{html_text(instruction)}</p>"
+        )
         self.picture = ipywidgets.HTML().add_class("gl-picture")
         self.side = ipywidgets.VBox().add_class("gl-side")
         self.message = made.message()
@@ -82,7 +85,7 @@ class Frame:
         self.picture.value = self.view_svg
 
     def guarded(self, handler: Callable) -> Callable:
-        """Return a callback that says an error meant for the trainee in the message line, and lets any other through."""
+        """Return a callback that says an error meant for the trainee, and lets any other through."""
 
         @functools.wraps(handler)
         def call(*args):
@@ -121,12 +124,22 @@ class Panel(Frame):
     and the control goes back to the value that last worked.
     """
 
-    def __init__(self, instruction: str, controls: Mapping[str, ipywidgets.Widget], show: Callable[[dict], Shown], *, title: str = "", model: object = None):
+    def __init__(
+        self,
+        instruction: str,
+        controls: Mapping[str, ipywidgets.Widget],
+        show: Callable[[dict], Shown],
+        *,
+        title: str = "",
+        model: object = None,
+    ):
         self._show, self._going_back = show, False
         self.shown: Shown | None = None
         live = [c for c in controls.values() if not isinstance(c, ipywidgets.Button)]
         if len(live) > MOST_CONTROLS:
-            raise ValueError(f"{len(live)} controls on one panel; at most {MOST_CONTROLS} can be followed at once")
+            raise ValueError(
+                f"{len(live)} controls on one panel; at most {MOST_CONTROLS} can be followed at once"
+            )
         super().__init__(instruction, title)
         self.model = model
         self.controls.update(controls)
@@ -167,6 +180,9 @@ class Panel(Frame):
             self._go_back()
             self.message.say(f"{error} The value before it was kept.", "bad")
             return
+        except Exception:  # our own mistake: leave the panel in a state that works, and let it be seen
+            self._go_back()
+            raise
         self.message.clear()
         self.shown, self._good = shown, self._raw()
         self.draw(shown.svg)

@@ -29,7 +29,9 @@ class Message(ipywidgets.HTML):
     def say(self, sentence: str, tone: str = "plain") -> None:
         """Show one sentence in a tone: plain, good, bad or doubt."""
         self.sentence = clean(sentence)
-        self.value = f'<div class="gl-{tone}" role="{self.role}">{html_text(sentence)}</div>' if sentence else ""
+        self.value = (
+            f'<div class="gl-{tone}" role="{self.role}">{html_text(sentence)}</div>' if sentence else ""
+        )
         self.layout.display = "" if sentence else "none"
 
     def clear(self) -> None:
@@ -50,10 +52,14 @@ def button(text: str, *, main: bool = False) -> ipywidgets.Button:
     return made.add_class("gl-main") if main else made
 
 
-def choice(label: str, options: Mapping[str, object] | Iterable[str], value: object = None) -> ipywidgets.Dropdown:
+def choice(
+    label: str, options: Mapping[str, object] | Iterable[str], value: object = None
+) -> ipywidgets.Dropdown:
     """Return a named drop-down. `options` are texts, or a mapping from text to value; the first is chosen."""
     pairs = list(options.items()) if isinstance(options, Mapping) else [(text, text) for text in options]
-    return ipywidgets.Dropdown(options=pairs, value=pairs[0][1] if value is None else value, description=label)
+    return ipywidgets.Dropdown(
+        options=pairs, value=pairs[0][1] if value is None else value, description=label
+    )
 
 
 def reasons(texts: Iterable[str], label: str = "") -> ipywidgets.RadioButtons:
@@ -63,7 +69,9 @@ def reasons(texts: Iterable[str], label: str = "") -> ipywidgets.RadioButtons:
 
 def entry(label: str, unit: str = "") -> ipywidgets.Text:
     """Return an empty number box that is read by `read_answer` and never by the browser."""
-    return ipywidgets.Text(description=_named(label, unit), continuous_update=False, placeholder="type a number")
+    return ipywidgets.Text(
+        description=_named(label, unit), continuous_update=False, placeholder="type a number"
+    )
 
 
 def _named(label: str, unit: str) -> str:
@@ -79,15 +87,21 @@ class NumberControl(ipywidgets.VBox):
 
     value = traitlets.Float()
 
-    def __init__(self, label: str, unit: str, low: float, high: float, step: float, value: float, places: int):
+    def __init__(
+        self, label: str, unit: str, low: float, high: float, step: float, value: float, places: int
+    ):
         self.label, self.unit, self.places = label, unit, places
         self._low, self._high, self._step = (Decimal(repr(float(n))) for n in (low, high, step))
         if not low <= value <= high:
             raise ValueError(f"{label}: {value:g} is not between {low:g} and {high:g} {unit}")
         self._setting = False
         self.box = ipywidgets.Text(description=_named(label, unit), continuous_update=False)
-        self.minus = ipywidgets.Button(description=f"{label}: less", tooltip=f"{label}: {step:g} less").add_class("gl-less")
-        self.plus = ipywidgets.Button(description=f"{label}: more", tooltip=f"{label}: {step:g} more").add_class("gl-more")
+        self.minus = ipywidgets.Button(
+            description=f"{label}: less", tooltip=f"{label}: {step:g} less"
+        ).add_class("gl-less")
+        self.plus = ipywidgets.Button(
+            description=f"{label}: more", tooltip=f"{label}: {step:g} more"
+        ).add_class("gl-more")
         last = int((self._high - self._low) / self._step)
         self.slider = ipywidgets.IntSlider(min=0, max=last, value=0, readout=False, tabbable=False)
         self.message = message()
@@ -166,6 +180,8 @@ class NumberControl(ipywidgets.VBox):
             self._setting = False
 
 
-def number_control(label: str, unit: str, low: float, high: float, step: float, value: float, places: int) -> NumberControl:
+def number_control(
+    label: str, unit: str, low: float, high: float, step: float, value: float, places: int
+) -> NumberControl:
     """Return a number control in a trade unit, such as `number_control("Length", "m", 1, 20, 0.1, 3.9, 1)`."""
     return NumberControl(label, unit, low, high, step, value, places)

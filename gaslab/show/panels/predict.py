@@ -54,9 +54,17 @@ class PredictPanel(Frame):
     """
 
     def __init__(
-        self, prediction: Prediction, low: float, high: float, run: Callable[[], Run], scene: Callable[[Run | None], str], *,
-        on_record: Callable[[Decimal], None] | None = None, on_done: Callable[[Told], None] | None = None, title: str = "",
-    ):  # fmt: skip
+        self,
+        prediction: Prediction,
+        low: float,
+        high: float,
+        run: Callable[[], Run],
+        scene: Callable[[Run | None], str],
+        *,
+        on_record: Callable[[Decimal], None] | None = None,
+        on_done: Callable[[Told], None] | None = None,
+        title: str = "",
+    ):
         super().__init__(prediction.question, title)
         self.prediction, self._low, self._high = prediction, low, high
         self._run, self._scene, self._on_record, self._on_done = run, scene, on_record, on_done
@@ -72,12 +80,20 @@ class PredictPanel(Frame):
             reason=made.reasons(texts, prediction.reasons.question),
             answer=made.button("That is my reason", main=True),
         )
-        for name, act in (("lock", self._lock), ("run", self._press_run), ("check", self._check), ("answer", self._answer)):
+        for name, act in (
+            ("lock", self._lock),
+            ("run", self._press_run),
+            ("check", self._check),
+            ("answer", self._answer),
+        ):
             self.on_click(self.controls[name], act)
         self.scale = ipywidgets.HTML().add_class("gl-picture")
         body = self.widget.children[2]
-        body.children = (ipywidgets.VBox([self.picture, self.scale]).add_class("gl-picture").add_class("gl-stack"), self.side)
-        self.side.children = tuple(self.controls.values()) + (self.message,)
+        body.children = (
+            ipywidgets.VBox([self.picture, self.scale]).add_class("gl-picture").add_class("gl-stack"),
+            self.side,
+        )
+        self.side.children = (*self.controls.values(), self.message)
         self.widget.children = self.widget.children[:3]
         self._stand()
 
@@ -103,9 +119,13 @@ class PredictPanel(Frame):
             self.scale.value = ""
             return
         svg = prediction_scale(
-            self._low, self._high, units.printed(self.prediction.unit), predictions=[float(guess)],
-            result=None if self.outcome is None else self.outcome.value, result_text=self.outcome.text if self.outcome else "",
-        )  # fmt: skip
+            self._low,
+            self._high,
+            units.printed(self.prediction.unit),
+            predictions=[float(guess)],
+            result=self.outcome.value if self.outcome else None,
+            result_text=self.outcome.text if self.outcome else "",
+        )
         # The scale shows the reading in figures, so it waits until the trainee has read the picture.
         read = self.model.state in (EXPLAIN, DONE)
         self.scale.value = numbered(svg, self._number) if read or self.outcome is None else ""
@@ -144,7 +164,9 @@ class PredictPanel(Frame):
         # A float carries dust in its last figures; a millionth of a step is no reading error.
         near = abs(answer.value - Decimal(repr(self.outcome.value))) <= step * Decimal("1.000001")
         if not near and self.model.tries < TRIES:
-            self.message.say(f"{answer.echo} Look again. Check the figure and the unit on the picture.".strip(), "doubt")
+            self.message.say(
+                f"{answer.echo} Look again. Check the figure and the unit on the picture.".strip(), "doubt"
+            )
             self.controls["seen"].focus()
             return
         self._recorded(answer.value, near)
@@ -154,14 +176,20 @@ class PredictPanel(Frame):
         if self._on_record is not None:
             self._on_record(value)
         self._stand()
-        said = f"You read it well: {self.outcome.text}." if near else f"It shows {self.outcome.text}. Your {value} is kept as you read it."
+        said = (
+            f"You read it well: {self.outcome.text}."
+            if near
+            else f"It shows {self.outcome.text}. Your {value} is kept as you read it."
+        )
         self.message.say(f"{said} Now choose the reason.", "good" if near else "doubt")
         self.controls["reason"].focus()
 
     def _answer(self) -> None:
         if self.model.state != EXPLAIN:
             return
-        chosen = next((o for o in self.prediction.reasons.options if o.text == self.controls["reason"].value), None)
+        chosen = next(
+            (o for o in self.prediction.reasons.options if o.text == self.controls["reason"].value), None
+        )
         if chosen is None:
             self.message.say("Choose one reason first.", "bad")
             return

@@ -35,7 +35,12 @@ class QuestionPanel(Frame):
         on_mark: Callable | None = None, on_done: Callable | None = None,
     ):  # fmt: skip
         super().__init__("Work the sum one step at a time. Check each step.", title)
-        self._draw_variant, self._worked, self._on_mark, self._on_done = draw_variant, worked, on_mark, on_done
+        self._draw_variant, self._worked, self._on_mark, self._on_done = (
+            draw_variant,
+            worked,
+            on_mark,
+            on_done,
+        )
         self.stem, self.steps, self.ask = ipywidgets.HTML(), ipywidgets.HTML(), ipywidgets.HTML()
         self.controls.update(
             answer=made.entry("Your answer"),
@@ -47,8 +52,18 @@ class QuestionPanel(Frame):
         self.on_click(self.controls["check"], self._check)
         self.on_click(self.controls["show"], self._give_up)
         self.on_click(self.controls["new"], self.new_numbers)
-        buttons = ipywidgets.HBox([self.controls[n] for n in ("check", "show", "new")], layout={"flex_flow": "row wrap"})
-        self.side.children = (self.stem, self.steps, self.ask, self.controls["answer"], self.controls["unit"], buttons, self.message)
+        buttons = ipywidgets.HBox(
+            [self.controls[n] for n in ("check", "show", "new")], layout={"flex_flow": "row wrap"}
+        )
+        self.side.children = (
+            self.stem,
+            self.steps,
+            self.ask,
+            self.controls["answer"],
+            self.controls["unit"],
+            buttons,
+            self.message,
+        )
         self.widget.children = self.widget.children[:3]
         self.new_numbers()
 
@@ -83,7 +98,9 @@ class QuestionPanel(Frame):
         lines = []
         for n, step in enumerate(self.variant.steps, 1):
             if step.id in self._said:
-                lines.append(f"<p><b>Step {n}.</b> {html_text(step.ask)}<br>{html_text(self._said[step.id])}</p>")
+                lines.append(
+                    f"<p><b>Step {n}.</b> {html_text(step.ask)}<br>{html_text(self._said[step.id])}</p>"
+                )
         self.steps.value = "".join(lines)
         done = self.model.done
         for name in ("answer", "unit", "check", "show"):
@@ -92,7 +109,9 @@ class QuestionPanel(Frame):
         if done:
             return
         number, count = self.model.step + 1, len(self.variant.steps)
-        self.ask.value = f'<p class="gl-quiet">Step {number} of {count}</p><p><b>{html_text(self.step.ask)}</b></p>'
+        self.ask.value = (
+            f'<p class="gl-quiet">Step {number} of {count}</p><p><b>{html_text(self.step.ask)}</b></p>'
+        )
         self.controls["answer"].description = f"Your answer, step {number}"
         self.controls["answer"].value = ""
         offered = [(units.printed(u) or "no unit", u) for u in self.step.units_offered]
@@ -132,7 +151,9 @@ class QuestionPanel(Frame):
         tone = next((_TONE[part.part] for part in said if part.part in _TONE), "plain")
         mark = {"good": "✓", "bad": "✗"}[tone] if tone != "plain" and said[0].part != feedback.ASK else ""
         last = " That is the whole sum." if self.model.done else ""
-        self.message.say(" ".join(filter(None, [mark, echo, *(part.words for part in said)])).strip() + last, tone)
+        self.message.say(
+            " ".join(filter(None, [mark, echo, *(part.words for part in said)])).strip() + last, tone
+        )
         if not self.model.done:
             self.controls["answer"].focus()
         elif self._on_done is not None:

@@ -1,3 +1,4 @@
+# ruff: noqa: E501  (a rule of a style sheet reads best on one line)
 """The style sheet of the panels, made from a look. It is text only; it holds nothing a person typed."""
 
 from __future__ import annotations
@@ -12,16 +13,21 @@ def sheet(look: Look) -> str:
     is hidden from the keyboard and the reader, and only its painted grip is seen. The number box
     and the two buttons beside it do the same work and have names.
     """
-    text, small, high = round(17 * look.size), round(max(15 * look.size, 15)), round(44 * max(1.0, look.size * 0.62))
+    large = look.size > 2.0  # the classroom screen, where no text may be smaller than the rest
+    text, small, high = (
+        round(17 * look.size),
+        round((17 if large else 15) * look.size),
+        round(44 * max(1.0, look.size * 0.62)),
+    )
     side = round(270 * max(1.0, look.size * 0.55))
     return f"""<style>
-.gl-panel {{ background:{look.ground}; color:{look.ink}; border:1px solid {look.grid}; border-radius:12px; padding:14px; max-width:{1000 if look.size < 2 else 1880}px; box-sizing:border-box; overflow:visible }}
+.gl-panel {{ background:{look.ground}; color:{look.ink}; border:1px solid {look.grid}; border-radius:12px; padding:14px; max-width:{1880 if large else 1000}px; box-sizing:border-box; overflow:visible }}
 .gl-panel, .gl-panel .widget-html-content, .gl-panel .widget-label, .gl-panel button, .gl-panel input, .gl-panel select, .gl-panel label {{
   font-family:Arial,'Liberation Sans',Helvetica,sans-serif !important; font-size:{text}px !important; line-height:1.5 !important; color:{look.ink}; letter-spacing:normal }}
 .gl-panel .widget-html-content, .gl-panel .widget-html, .gl-panel .widget-label {{ white-space:normal !important; height:auto !important; overflow:visible !important; max-width:100% }}
 .gl-panel .jupyter-widgets {{ max-width:100%; overflow:visible }}
 .gl-body {{ display:flex !important; flex-wrap:wrap !important; gap:16px; align-items:flex-start }}
-.gl-picture {{ flex:{'1 1 520px' if look.size < 2 else '0 0 1400px'}; min-width:{'min(340px, 100%)' if look.size < 2 else '1400px'}; margin:0 !important }}
+.gl-picture {{ flex:{"0 0 1400px" if large else "1 1 520px"}; min-width:{"1400px" if large else "min(340px, 100%)"}; margin:0 !important }}
 .gl-side {{ flex:1 1 {side}px; min-width:min({side}px, 100%); max-width:{round(side * 1.5)}px }}
 .gl-panel h3 {{ font-size:{round(text * 1.15)}px; margin:0 0 6px; color:{look.ink} }}
 .gl-panel p {{ margin:0 0 8px; max-width:62ch }}
