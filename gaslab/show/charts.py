@@ -74,6 +74,8 @@ class Chart:
         across, up = np.asarray(x, dtype=float), np.asarray(y, dtype=float)
         if across.shape != up.shape:
             raise ValueError(f"chart line {name!r}: {across.size} places across but {up.size} up")
+        if self.artists[name] not in self.moving:
+            self._still = ""  # a line that was added as still is drawn again with the rest
         self.artists[name].set_data(np.atleast_1d(across), np.atleast_1d(up))
 
     def read(self, x: float, y: float, text: str) -> None:
