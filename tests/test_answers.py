@@ -19,12 +19,20 @@ COUNT = 1_000_000 if LONG else 20_000
 @pytest.mark.parametrize(
     ("text", "value", "echo"),
     [
-        ("21.5", "21.5", ""), (" 20.0\t", "20.0", ""), ("+3", "3", ""), ("-0.4", "-0.4", ""), ("007", "7", ""), ("0", "0", ""),
-        ("1234567.123456", "1234567.123456", ""), ("21,5", "21.5", "I read that as 21.5 mbar."),
-        ("0,125", "0.125", "I read that as 0.125 mbar."), ("1,25", "1.25", "I read that as 1.25 mbar."),
-        ("1,2000", "1.2000", "I read that as 1.2000 mbar."), ("1234,567", "1234.567", "I read that as 1234.567 mbar."),
+        ("21.5", "21.5", ""),
+        (" 20.0\t", "20.0", ""),
+        ("+3", "3", ""),
+        ("-0.4", "-0.4", ""),
+        ("007", "7", ""),
+        ("0", "0", ""),
+        ("1234567.123456", "1234567.123456", ""),
+        ("21,5", "21.5", "I read that as 21.5 mbar."),
+        ("0,125", "0.125", "I read that as 0.125 mbar."),
+        ("1,25", "1.25", "I read that as 1.25 mbar."),
+        ("1,2000", "1.2000", "I read that as 1.2000 mbar."),
+        ("1234,567", "1234.567", "I read that as 1234.567 mbar."),
     ],
-)  # fmt: skip
+)
 def test_plain_numbers(text, value, echo):
     answer = read_answer(text, "mbar")
     assert (str(answer.value), answer.echo, answer.question) == (value, echo, "")
@@ -40,15 +48,43 @@ def test_a_comma_that_may_be_either_asks(text, large, small):
 @pytest.mark.parametrize(
     ("text", "part"),
     [
-        ("", "empty"), ("  \t ", "empty"), (None, "Type a number"), (21.5, "Type a number"), ("9" * 17, "too long"),
-        ("nan", "a word"), ("-inf", "a word"), ("Infinity", "a word"), ("−0.4", "not the minus"), ("–3", "not the minus"),
-        ("２０", "not plain"), ("²", "not plain"), ("½", "not plain"), ("٣", "not plain"), ("1e3", "letter e"), ("1.2E-3", "letter e"),
-        ("1_000", "underscore"), ("1/2", "fraction"), ("1,200.5", "more than one"), ("1.200,5", "more than one"), ("1..2", "more than one"),
-        ("21.5 mbar", "number alone"), ("5 cu ft", "number alone"), ("21,5 mbar", "number alone"), ("£5", "not a number"),
-        (".5", "both sides"), ("5.", "both sides"), ("1 200", "a gap"), ("12345678", "at most 7"), ("0.1234567", "at most 7"),
-        ("--5", "at most 7"), ("abc", "not a number"), ("9**9**9", "number alone"), ("21\n", "not a number"), ("2\x000", "number alone"),
+        ("", "empty"),
+        ("  \t ", "empty"),
+        (None, "Type a number"),
+        (21.5, "Type a number"),
+        ("9" * 17, "too long"),
+        ("nan", "a word"),
+        ("-inf", "a word"),
+        ("Infinity", "a word"),
+        ("−0.4", "not the minus"),
+        ("–3", "not the minus"),
+        ("２０", "not plain"),
+        ("²", "not plain"),
+        ("½", "not plain"),
+        ("٣", "not plain"),
+        ("1e3", "letter e"),
+        ("1.2E-3", "letter e"),
+        ("1_000", "underscore"),
+        ("1/2", "fraction"),
+        ("1,200.5", "more than one"),
+        ("1.200,5", "more than one"),
+        ("1..2", "more than one"),
+        ("21.5 mbar", "number alone"),
+        ("5 cu ft", "number alone"),
+        ("21,5 mbar", "number alone"),
+        ("£5", "not a number"),
+        (".5", "both sides"),
+        ("5.", "both sides"),
+        ("1 200", "a gap"),
+        ("12345678", "at most 7"),
+        ("0.1234567", "at most 7"),
+        ("--5", "at most 7"),
+        ("abc", "not a number"),
+        ("9**9**9", "number alone"),
+        ("21\n", "not a number"),
+        ("2\x000", "number alone"),
     ],
-)  # fmt: skip
+)
 def test_what_cannot_be_read_is_sent_back(text, part):
     answer = read_answer(text)
     assert answer.value is None and part in answer.question
@@ -57,9 +93,45 @@ def test_what_cannot_be_read_is_sent_back(text, part):
 
 # What people and machines type, mixed and bent.
 _PIECES = [
-    *"0123456789", *"0123456789", ".", ",", "-", "+", " ", "\t", "\n", "e", "E", "_", "/", "−", "–", "０", "５", "²", "½", "٣",
-    "nan", "inf", "mbar", "kW", "\u200b", "\u202e", "\x00", "'", '"', "<b>", "=", "(", "%", "1,200", "21.5", "1e999", "\ud800", "𝟙",
-]  # fmt: skip
+    *"0123456789",
+    *"0123456789",
+    ".",
+    ",",
+    "-",
+    "+",
+    " ",
+    "\t",
+    "\n",
+    "e",
+    "E",
+    "_",
+    "/",
+    "−",
+    "–",
+    "０",
+    "５",
+    "²",
+    "½",
+    "٣",
+    "nan",
+    "inf",
+    "mbar",
+    "kW",
+    "\u200b",
+    "\u202e",
+    "\x00",
+    "'",
+    '"',
+    "<b>",
+    "=",
+    "(",
+    "%",
+    "1,200",
+    "21.5",
+    "1e999",
+    "\ud800",
+    "𝟙",
+]
 _TRUE = re.compile(r"^[ \t]*([+-]?)([0-9]{1,7})(?:([.,])([0-9]{1,6}))?[ \t]*$", re.ASCII)
 
 

@@ -24,12 +24,27 @@ def value(text, **names):
 @pytest.mark.parametrize(
     ("text", "expected"),
     [
-        ("2 + 3 * 4", 14), ("(2 + 3) * 4", 20), ("2 - 3 - 4", -5), ("24 / 4 / 2", 3), ("2 ^ 3 ^ 2", 512),
-        ("-2 ^ 2", -4), ("2 ^ -1", 0.5), ("- - 3", 3), ("6 × 4 ÷ 8 − 1", 2), ("min(3, 1, 2)", 1), ("max(3, 1, 2)", 3),
-        ("sqrt(9) + abs(-4)", 7), ("floor(2.9) + ceil(2.1)", 5), ("log10(1000)", 3), ("log(exp(2))", 2),
-        ("round_to(2.345, 0.01)", 2.35), ("round_to(17, 5)", 15), ("round_to(17.5, 5)", 20), ("10 - 2 * 3", 4),
+        ("2 + 3 * 4", 14),
+        ("(2 + 3) * 4", 20),
+        ("2 - 3 - 4", -5),
+        ("24 / 4 / 2", 3),
+        ("2 ^ 3 ^ 2", 512),
+        ("-2 ^ 2", -4),
+        ("2 ^ -1", 0.5),
+        ("- - 3", 3),
+        ("6 × 4 ÷ 8 − 1", 2),
+        ("min(3, 1, 2)", 1),
+        ("max(3, 1, 2)", 3),
+        ("sqrt(9) + abs(-4)", 7),
+        ("floor(2.9) + ceil(2.1)", 5),
+        ("log10(1000)", 3),
+        ("log(exp(2))", 2),
+        ("round_to(2.345, 0.01)", 2.35),
+        ("round_to(17, 5)", 15),
+        ("round_to(17.5, 5)", 20),
+        ("10 - 2 * 3", 4),
     ],
-)  # fmt: skip
+)
 def test_arithmetic(text, expected):
     assert value(text) == pytest.approx(expected, rel=1e-14)
 
@@ -62,14 +77,28 @@ def test_random_formulas_agree_with_exact_fractions():
 @pytest.mark.parametrize(
     ("text", "problem", "position"),
     [
-        ("", "missing", 0), ("2 +", "number or a name is missing", 3), ("(2 + 3", "closing bracket", 6),
-        ("2 3", "sign such as", 2), ("2 $ 3", "'$' is not part", 2), ("foo(2)", "no function 'foo'", 0),
-        ("sqrt(1, 2)", "takes 1 values; 2 were given", 0), ("min(1)", "takes 2 to 8", 0), ("2 < 3", "'<' is not", 2),
-        ("__import__", "'_' is not part", 0), ("1e5", "sign such as", 1), ("'a'", "is not part", 0),
-        ("a.b", "'.' is not part", 1), ("a[0]", "'[' is not part", 1), ("1;2", "';' is not part", 1), ("2 +\n$", "'$'", 4),
-        ("1_000", "'_' is not part", 1), ("２", "is not part", 0), ("x = 2", "'=' is not", 2), ("sqrt()", "missing", 5),
+        ("", "missing", 0),
+        ("2 +", "number or a name is missing", 3),
+        ("(2 + 3", "closing bracket", 6),
+        ("2 3", "sign such as", 2),
+        ("2 $ 3", "'$' is not part", 2),
+        ("foo(2)", "no function 'foo'", 0),
+        ("sqrt(1, 2)", "takes 1 values; 2 were given", 0),
+        ("min(1)", "takes 2 to 8", 0),
+        ("2 < 3", "'<' is not", 2),
+        ("__import__", "'_' is not part", 0),
+        ("1e5", "sign such as", 1),
+        ("'a'", "is not part", 0),
+        ("a.b", "'.' is not part", 1),
+        ("a[0]", "'[' is not part", 1),
+        ("1;2", "';' is not part", 1),
+        ("2 +\n$", "'$'", 4),
+        ("1_000", "'_' is not part", 1),
+        ("２", "is not part", 0),
+        ("x = 2", "'=' is not", 2),
+        ("sqrt()", "missing", 5),
     ],
-)  # fmt: skip
+)
 def test_faults_are_told_with_their_place(text, problem, position):
     with pytest.raises(FormulaError) as caught:
         parse(text)
@@ -90,11 +119,16 @@ def test_depth_and_length_are_limited():
 @pytest.mark.parametrize(
     ("text", "problem"),
     [
-        ("1 / x", "divides by zero"), ("sqrt(x - 1)", "sqrt has no answer"), ("log(x)", "log has no answer"),
-        ("(x - 8) ^ 0.5", "no usable answer"), ("10 ^ 400", "no usable answer"), ("10 ^ 300 * 10 ^ 300", "usable number"),
-        ("y + 1", "nothing is called 'y'"), ("shut_seconds(1, 2, 3)", "shut_seconds has no answer"),
+        ("1 / x", "divides by zero"),
+        ("sqrt(x - 1)", "sqrt has no answer"),
+        ("log(x)", "log has no answer"),
+        ("(x - 8) ^ 0.5", "no usable answer"),
+        ("10 ^ 400", "no usable answer"),
+        ("10 ^ 300 * 10 ^ 300", "usable number"),
+        ("y + 1", "nothing is called 'y'"),
+        ("shut_seconds(1, 2, 3)", "shut_seconds has no answer"),
     ],
-)  # fmt: skip
+)
 def test_what_has_no_answer_is_said(text, problem):
     with pytest.raises(FormulaError, match=problem):
         evaluate(parse(text), {"x": 0.0})
@@ -108,13 +142,28 @@ def test_one_bad_element_of_an_array_is_refused():
 @pytest.mark.parametrize(
     "text",
     [
-        "x * 2 + y ^ 2", "min(x, y, 3)", "max(x, 1) - abs(y)", "floor(x) + ceil(y)", "round_to(x, 0.01)", "sqrt(x) + log(x)",
-        "leak_rate_dm3_h(x, y, 2)", "pipe_loss_mbar(x, y, 20.2)", "burner_kw(7, 20, x)", "water_mm(x)", "log10(x)*exp(y/9)",
-        "thermal_mbar(x, 15, y)", "co_ratio(x, y)", "shut_seconds(x + 20, y, 10)", "static_gain_mbar(x, 0.6)",
-        "heat_gross_kw(x, 39)", "drop_mbar(x, y, 2)", "air_free_co_ppm(x, y)", "co2_m3_h(x)",
+        "x * 2 + y ^ 2",
+        "min(x, y, 3)",
+        "max(x, 1) - abs(y)",
+        "floor(x) + ceil(y)",
+        "round_to(x, 0.01)",
+        "sqrt(x) + log(x)",
+        "leak_rate_dm3_h(x, y, 2)",
+        "pipe_loss_mbar(x, y, 20.2)",
+        "burner_kw(7, 20, x)",
+        "water_mm(x)",
+        "log10(x)*exp(y/9)",
+        "thermal_mbar(x, 15, y)",
+        "co_ratio(x, y)",
+        "shut_seconds(x + 20, y, 10)",
+        "static_gain_mbar(x, 0.6)",
+        "heat_gross_kw(x, 39)",
+        "drop_mbar(x, y, 2)",
+        "air_free_co_ppm(x, y)",
+        "co2_m3_h(x)",
         "co2_minutes(2800, 3 + x, 20, 1)",
     ],
-)  # fmt: skip
+)
 def test_an_array_gives_what_its_elements_give(text):
     xs, ys = np.array([0.7, 1.3, 2.9]), np.array([1.1, 2.3, 4.7])
     together = evaluate(parse(text), {"x": xs, "y": ys})
@@ -138,15 +187,25 @@ def test_every_function_is_visited_and_documented():
         ("thermal_mbar(21, 15, 1)", (1013.25 + 21) / 288.15, 1e-6, "Gay-Lussac"),
         ("water_mm(1, 4)", 10.197, 0.001, "CoolProp, as quoted in the trade facts"),
         ("water_mm(1)", 10.206, 0.001, "CoolProp, as quoted in the trade facts"),
-        ("pipe_loss_mbar(8.7, 3, 20.2)", 1.0, 0.08, "public copy of the BS 6891 copper table: 8.7 m3/h at 1 mbar, 3 m"),
-        ("pipe_loss_mbar(12, 6, 26.2)", 1.0, 0.08, "public copy of the BS 6891 copper table: 12 m3/h at 1 mbar, 6 m"),
+        (
+            "pipe_loss_mbar(8.7, 3, 20.2)",
+            1.0,
+            0.08,
+            "public copy of the BS 6891 copper table: 8.7 m3/h at 1 mbar, 3 m",
+        ),
+        (
+            "pipe_loss_mbar(12, 6, 26.2)",
+            1.0,
+            0.08,
+            "public copy of the BS 6891 copper table: 12 m3/h at 1 mbar, 6 m",
+        ),
         ("burner_kw(100, 20, 17)", 92.2, 0.05, "square root of 17 / 20"),
         ("co_ratio(350, 8.7)", 0.00402, 5e-6, "350e-6 / 0.087 by hand"),
         ("air_free_co_ppm(90, 11.05)", 190.5, 0.05, "90 x 20.95 / 9.9 by hand"),
         ("shut_seconds(30, 2, 10)", 27.08, 0.005, "10 ln 15 by hand"),
         ("static_gain_mbar(1, 0.6)", 0.048, 0.0005, "0.4 x 1.2255 kg/m3 x 9.80665 m/s2"),
     ],
-)  # fmt: skip
+)
 def test_trade_functions_against_outside_values(text, expected, tolerance, source):
     assert value(text) == pytest.approx(expected, abs=tolerance), source
 

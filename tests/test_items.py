@@ -1,6 +1,7 @@
 """Families, bands and filters: held against sums worked by hand and published examples, never against own output."""
 
 import hashlib
+import itertools
 import os
 import re
 from collections import Counter
@@ -69,7 +70,7 @@ def test_imperial_rate_by_hand():
 
 
 def test_leak_by_hand():
-    """9.386 dm3 and 4 mbar in 2 min: 9.386 x 4 / 1013.25 x 30 = 1.1116 dm3/h. The 0.059 of UP/1 (memory) gives 1.1075."""
+    """9.386 dm3 and 4 mbar in 2 min: 9.386 x 4 / 1013.25 x 30 = 1.1116 dm3/h; UP/1's 0.059 (memory): 1.1075."""
     fine = (("high = 34.0\nstep = 0.1", "high = 34.0\nstep = 0.001"),)
     drop, leak = made("leak-from-drop", fine, start=20.5, true_drop=4.0, volume=9.386, minutes=2).steps
     assert drop.band.holds(4.0) and drop.lo == pytest.approx(3.95) and drop.hi == pytest.approx(4.05)
@@ -111,8 +112,12 @@ def test_room_air_and_burner_figures():
 
 def test_gross_and_net_published():
     """Published note: 27.94 kW gross is 25.17 net at 1.11. 3.0 kW of G20 (37.78 MJ/m3) takes 0.2859 m3/h gross."""
-    fine = (('high = 32.0\nstep = 0.1', 'high = 32.0\nstep = 0.01'), ('low = 37.5\nhigh = 42.9\nstep = 0.1', 'low = 37.5\nhigh = 42.9\nstep = 0.01'),
-            ("plausible = [4, 30]", "plausible = [1, 30]"), ("plausible = [0.4, 3.1]", "plausible = [0.1, 3.1]"))  # fmt: skip
+    fine = (
+        ("high = 32.0\nstep = 0.1", "high = 32.0\nstep = 0.01"),
+        ("low = 37.5\nhigh = 42.9\nstep = 0.1", "low = 37.5\nhigh = 42.9\nstep = 0.01"),
+        ("plausible = [4, 30]", "plausible = [1, 30]"),
+        ("plausible = [0.4, 3.1]", "plausible = [0.1, 3.1]"),
+    )
     assert made("gross-and-net", fine, gross=27.94, cv=38.74).step("net").band.holds(25.17)
     assert made("gross-and-net", fine, gross=3.0, cv=37.78).step("rate").band.holds(0.2859)
 
@@ -167,7 +172,8 @@ def test_margins_noise_and_water_gauge_by_hand():
         and cut.step("right").band.holds(1140)
         and not cut.step("back").band.holds(91)
     )
-    # 100 dB(A) for 15 min is 100 - 10 log 32 = 84.949, so 84.9 and not 85.0; with 98 dB(A) for 30 min (85.96), 88.49 together.
+    # 100 dB(A) for 15 min is 100 - 10 log 32 = 84.949, so 84.9 and not 85.0.
+    # With 98 dB(A) for 30 min, which is 85.96, it is 88.49 together.
     noise = made("noise-exposure", router=100, saw=98, router_minutes=15, saw_minutes=30)
     assert noise.step("first").band.holds(84.9) and not noise.step("first").band.holds(85.0)
     assert noise.step("both").band.holds(88.5) and not noise.limits[0].meets
@@ -210,7 +216,7 @@ def check_variant(variant):
                 variant.params,
             )
         ordered = sorted(step.slips, key=lambda slip: slip.lo)
-        assert all(a.hi < b.lo for a, b in zip(ordered, ordered[1:], strict=False)), (variant.family, step.id)
+        assert all(a.hi < b.lo for a, b in itertools.pairwise(ordered)), (variant.family, step.id)
     for limit in variant.limits:
         step = variant.step(limit.step)
         assert not any(end is not None and step.lo <= end <= step.hi for end in (limit.low, limit.high))
@@ -317,37 +323,40 @@ def test_a_slip_just_beyond_a_band_width_is_allowed():
     assert items.build(plan, {"a": 10, "b": 20}).step("sum").slips[0].value == pytest.approx(29.84)
 
 
+LIMIT = """
+[[limits]]
+step = "sum"
+ask = "?"
+high = "30.04"
+meets = "Yes."
+fails = "No."
+source = "practice"
+status = "given"
+"""
+
+
 def test_knife_edge():
-    limit = '[[limits]]\nstep = "sum"\nask = "?"\nhigh = "30.04"\nmeets = "Yes."\nfails = "No."\nsource = "practice"\nstatus = "given"\n'
-    plan = item_file.read_text(PLAIN + limit)
+    plan = item_file.read_text(PLAIN + LIMIT)
     with pytest.raises(items.ItemError, match=filters.KNIFE_EDGE):
         items.build(plan, {"a": 10, "b": 20})
     assert items.build(plan, {"a": 9, "b": 20}).limits[0].meets
     assert not items.build(plan, {"a": 11, "b": 20}).limits[0].meets
 
 
+def difference(precision):
+    """Return a family that asks for a - b, with the two slips turned round to fit."""
+    text = PLAIN.replace('value = "a - b"', 'value = "b + a"').replace('value = "a + b"', 'value = "a - b"')
+    text = text.replace("step = 1", "step = 0.1").replace("[10, 200]", "[0.1, 100]")
+    return item_file.read_text(text.replace("places = 1", precision))
+
+
 def test_conditioning_is_refused_for_figures_and_allowed_for_places():
     """a = 20.3, b = 19.9: condition number 20.3 / 0.4 = 50.75."""
-    near = (
-        ('value = "a + b"', 'value = "a - b"'),
-        ("plausible = [10, 200]", "plausible = [0.1, 100]"),
-        ('value = "a - b"', 'value = "a + b"'),
-    )
-    plan = plain(
-        near[0],
-        near[1],
-        ("step = 1", "step = 0.1"),
-        ("step = 1", "step = 0.1"),
-        ('{ id = "minus", value = "a - b"', '{ id = "minus", value = "a + b"'),
-    )
-    assert items.build(plan, {"a": 20.3, "b": 19.9}).step("sum").value == pytest.approx(0.4)
-    assert filters.conditions(plan, {"a": 20.3, "b": 19.9})["sum"] == pytest.approx(50.75, rel=1e-3)
-    figures = item_file.read_text(
-        PLAIN.replace('value = "a + b"', 'value = "a - b"').replace("places = 1", "figures = 2").replace("step = 1", "step = 0.1")
-        .replace("[10, 200]", "[0.1, 100]").replace('id = "minus", value = "a - b"', 'id = "minus", value = "a + b"')
-    )  # fmt: skip
+    near = {"a": 20.3, "b": 19.9}
+    assert items.build(difference("places = 1"), near).step("sum").value == pytest.approx(0.4)
+    assert filters.conditions(difference("places = 1"), near)["sum"] == pytest.approx(50.75, rel=1e-3)
     with pytest.raises(items.ItemError, match=filters.CONDITION):
-        items.build(figures, {"a": 20.3, "b": 19.9})
+        items.build(difference("figures = 2"), near)
 
 
 def test_slips_that_cannot_be_told_apart_are_joined():
@@ -406,36 +415,41 @@ def test_a_half_may_be_rounded_either_way():
 @pytest.mark.parametrize(
     ("old", "new", "place", "problem"),
     [
-        ('version = 1', '', "version", "is missing"),
-        ('version = 1', 'version = "one"', "version", "needs a whole number"),
+        ("version = 1", "", "version", "is missing"),
+        ("version = 1", 'version = "one"', "version", "needs a whole number"),
         ('chapter = "01"', 'chapter = "1"', "chapter", "two figures"),
         ('source = "practice"', 'source = "hearsay"', "source", "not a key in sources.csv"),
         ('title = "Plain"', 'titel = "Plain"', "title", "is missing"),
         ('title = "Plain"', 'title = "Plain"\ncolour = "red"', "colour", "is not known here"),
-        ('{a} and {b}', '{a} and {c}', "stem", "{c} stands in the text"),
-        ('{a} and {b}', '{a} and {B}', "stem", "does not begin a {name}"),
+        ("{a} and {b}", "{a} and {c}", "stem", "{c} stands in the text"),
+        ("{a} and {b}", "{a} and {B}", "stem", "does not begin a {name}"),
         ('unit = "m"\n[draw.b]', 'unit = "yard"\n[draw.b]', "draw, a, unit", "not a listed unit"),
-        ('low = 2\n', 'low = 12\n', "draw, a, step", "low below high"),
+        ("low = 2\n", "low = 12\n", "draw, a, step", "low below high"),
         ('step = 1\nunit = "m"\n[draw.b]', 'step = 0\nunit = "m"\n[draw.b]', "draw, a, step", "above zero"),
-        ('[draw.b]', '[draw.sqrt]', "draw, sqrt", "no function's name"),
+        ("[draw.b]", "[draw.sqrt]", "draw, sqrt", "no function's name"),
         ('kind = "sum"', 'kind = "guess"', "steps 1, kind", "must be one of set-up, sum, reading"),
         ('["m", "m2"]', '["m"]', "steps 1, units_offered", "at least one wrong one"),
         ('["m", "m2"]', '["m2", "m3"]', "steps 1, units_offered", "needs the right unit"),
-        ('places = 1', 'places = 1\nfigures = 3', "steps 1, places", "either places"),
+        ("places = 1", "places = 1\nfigures = 3", "steps 1, places", "either places"),
         ('value = "a + b"', 'value = "a + c"', "steps 1, value", "is called 'c'"),
-        ('value = "a + b"', 'value = "a +"', "steps 1, value", "a number or a name is missing, at character 4"),
+        (
+            'value = "a + b"',
+            'value = "a +"',
+            "steps 1, value",
+            "a number or a name is missing, at character 4",
+        ),
         ('value = "a + b"', 'value = "__import__"', "steps 1, value", "not part of a formula"),
         ('value = "a * b"', 'value = "a ** b"', "steps 1, slips 1, value", "is missing"),
         ('says = "Add them."', 'says = "Add them"', "steps 1, slips 1, says", "full stop"),
         ('id = "minus"', 'id = "times"', "steps 1, slips", "name of its own"),
         ('id = "minus"', 'id = "<b>"', "steps 1, slips 2, id", "small letters"),
-        ('plausible = [10, 200]', 'plausible = [200, 10]', "steps 1, plausible", "smaller number first"),
-        ('plausible = [10, 200]', 'plausible = [10, nan]', "steps 1, plausible", "usable size"),
+        ("plausible = [10, 200]", "plausible = [200, 10]", "steps 1, plausible", "smaller number first"),
+        ("plausible = [10, 200]", "plausible = [10, nan]", "steps 1, plausible", "usable size"),
         ('id = "sum"', 'id = "a"', "steps 1", "used twice"),
         ('worked = "{a} + {b} = {sum}"', 'worked = "{total}"', "steps 1, worked", "{total} stands"),
         ('cue = "Add."', 'cue = "Is it {sum}?"', "steps 1, cue", "{sum} stands"),
     ],
-)  # fmt: skip
+)
 def test_a_fault_is_told_by_file_and_place(old, new, place, problem):
     assert old in PLAIN
     with pytest.raises(ItemFileError) as caught:

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import re
 import tomllib
-from collections.abc import Mapping
 from types import MappingProxyType
 
 from gaslab import tables, units
@@ -297,13 +296,3 @@ def _check_template(top: Table, place: str, text: Template, allowed: set[str]) -
     if "{" in "".join(before for before, _, _ in text.parts):
         raise top.fault(place, "has a { that does not begin a {name}")
 
-
-def known_names(family: Family) -> Mapping[str, str]:
-    """Return name -> unit of every number of a family that can be printed, for a guide or an editor."""
-    found = dict(family.fact_units)
-    for part in (*family.drawn, *family.shown, *family.on_the_way, *family.steps):
-        if isinstance(part, (Drawn, Worked)):
-            found[part.name] = part.unit
-        elif isinstance(part, StepPlan):
-            found[part.id] = part.unit
-    return found

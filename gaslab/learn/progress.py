@@ -106,7 +106,7 @@ class Progress:
 
     def import_text(self, text: str) -> int:
         """Join an exported progress with this one, save, and return how many attempts were new. Raises FileFault."""
-        new = _attempts(parse_json(text, "the progress to bring in"), "the progress to bring in")
+        new = {attempt.id: attempt for attempt in read_export(text, "the progress to bring in")}
         fresh = set(new) - set(self._attempts)
         self._attempts = new | self._attempts
         self.save()
@@ -122,6 +122,11 @@ class Progress:
     def profile(self) -> dict[str, tuple[int, int]]:
         """Return kind -> (right, answered) over recent first tries: set-up, sum, reading."""
         return boxes.profile(self._attempts.values())
+
+
+def read_export(text: str, name: str) -> tuple[Attempt, ...]:
+    """Return the attempts in an exported progress. Raises FileFault, which calls it by `name`."""
+    return tuple(_attempts(parse_json(text, name), name).values())
 
 
 def _session_words(path: Path) -> str:
@@ -168,22 +173,30 @@ def _attempts(raw: dict, name: str) -> dict[str, Attempt]:
 
 
 def _read_or_mend(path: Path, notices: list[str]) -> dict[str, Attempt]:
-    """Return the attempts on disk. A damaged file is set aside and the backup is used; both are said."""
+    """Return the attempts on disk. A damaged file is set aside and the backup is used; both are said.
+
+    Call it under the lock: then a half-written file beside it belongs to a notebook that died.
+    """
+    for name in (FILE, BACKUP):
+        for half in path.parent.glob(f".{name}.*.part"):
+            half.unlink(missing_ok=True)
     try:
         return _attempts(read_json(path), path.name)
     except FileNotFoundError:
         attempts = _from_backup(path)
         if attempts:
-            notices.append(f"Your progress file was gone. {len(attempts)} answers came back from the backup.")
+            notices.append(f"Your progress file was gone. {_count(attempts)} brought back from the backup.")
         return attempts
     except FileFault as fault:
         place = set_aside(path)
         attempts = _from_backup(path)
-        kept = (
-            f"{len(attempts)} answers were found in the backup" if attempts else "there was no backup to use"
-        )
+        kept = f"{_count(attempts)} found in the backup" if attempts else "there was no backup to use"
         notices.append(f"Your progress file was damaged ({fault}). It was kept as {place.name}; {kept}.")
         return attempts
+
+
+def _count(attempts: dict[str, Attempt]) -> str:
+    return "1 answer was" if len(attempts) == 1 else f"{len(attempts)} answers were"
 
 
 def _from_backup(path: Path) -> dict[str, Attempt]:
@@ -202,7 +215,7 @@ def _read_without_lock(path: Path, notices: list[str]) -> dict[str, Attempt]:
     """Return the attempts from a folder that cannot be written, as far as they can be read."""
     try:
         return _attempts(read_json(path), path.name)
-    except FileNotFoundError:
+    except (FileNotFoundError, NotADirectoryError):
         return {}
     except (FileFault, OSError) as fault:
         notices.append(f"Your progress could not be read ({fault}).")
