@@ -4,7 +4,7 @@ import os
 from pathlib import Path
 
 import pytest
-from test_items import PLAIN
+from test_item_file import PLAIN
 
 from gaslab.learn import item_file, items, study
 from gaslab.learn.chance import Chance
