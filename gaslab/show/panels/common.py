@@ -45,7 +45,9 @@ class JobPanel(Listing):
     """Where the job stands: what was changed and where, and how to undo it."""
 
     def __init__(self, job: Job, chapter: str):
-        super().__init__("This page and all the others work on one job. Here is what it holds.", "Where the job stands")
+        super().__init__(
+            "This page and all the others work on one job. Here is what it holds.", "Where the job stands"
+        )
         self.job, self.chapter = job, chapter
         self.controls.update(
             look=made.button("Look again"),
@@ -64,10 +66,17 @@ class JobPanel(Listing):
 
     def _show(self) -> None:
         home, job = self.job.site, self.job
-        changed = [f"Changed: {change.words()}." for change in job.changes] or ["Nothing has been changed yet."]
+        changed = [f"Changed: {change.words()}." for change in job.changes] or [
+            "Nothing has been changed yet."
+        ]
         count = f"Readings on the sheet: {len(job.readings)}. Findings: {len(job.findings)}."
         damage = [notice for notice in job.notices if not notice.startswith("Changed at this site")]
-        self.tell(f"{home.name}: meter {home.meter.type.upper()}, {len(home.runs)} pipe runs.", *changed, count, *damage)
+        self.tell(
+            f"{home.name}: meter {home.meter.type.upper()}, {len(home.runs)} pipe runs.",
+            *changed,
+            count,
+            *damage,
+        )
 
     def _look(self) -> None:
         self.job.refresh()
@@ -76,7 +85,10 @@ class JobPanel(Listing):
 
     def _ask(self) -> None:
         self.controls["sure"].layout.display = ""
-        self.message.say("This puts the home back as it was. Your old readings are kept in the archive. Are you sure?", "doubt")
+        self.message.say(
+            "This puts the home back as it was. Your old readings are kept in the archive. Are you sure?",
+            "doubt",
+        )
 
     def _reset(self, chapter: str | None) -> None:
         self.job.reset(chapter)
@@ -90,6 +102,7 @@ class ChoicePanel(Frame):
 
     def __init__(self, choice: Choice, title: str, done: Callable[[bool], None] | None = None):
         super().__init__(choice.question, title)
+        self.instruction = "Read the question, choose an answer, and see what it leads to."
         self.choice, self._done, self.tries = choice, done, 0
         self.controls.update(
             answer=made.reasons([option.text for option in choice.options], "Your answer"),
@@ -131,7 +144,9 @@ class RecordPanel(Listing):
     """Put a reading on the sheet: choose which, type it, and see what it was held against."""
 
     def __init__(self, job: Job, chapter: str):
-        super().__init__("Choose the reading, type what you read, and put it on the sheet.", "Your reading for the sheet")
+        super().__init__(
+            "Choose the reading, type what you read, and put it on the sheet.", "Your reading for the sheet"
+        )
         self.job = job
         self.wanted = {one.key: one for one in tosheet.wanted(chapter)}
         self.controls.update(
@@ -158,7 +173,9 @@ class RecordPanel(Listing):
         finding = tosheet.put(self.job, one.key, float(answer.value))
         self._show()
         said = views.verdict(finding).text if finding else "It is held against no limit."
-        self.message.say(f"{answer.echo} On the sheet. {said}".strip(), "plain" if finding is None else views_tone(finding))
+        self.message.say(
+            f"{answer.echo} On the sheet. {said}".strip(), "plain" if finding is None else views_tone(finding)
+        )
 
     def _show(self) -> None:
         newest = {reading.key: reading for reading in self.job.readings if reading.key in self.wanted}
@@ -189,7 +206,12 @@ class ChecksPanel(Listing):
         self.controls["which"].observe(lambda change: self._ask(), "value")
         self.on_click(self.controls["put"], self._put)
         self.question = ipywidgets.HTML()
-        self.side.children = (self.controls["which"], self.question, self.controls["value"], self.controls["put"])
+        self.side.children = (
+            self.controls["which"],
+            self.question,
+            self.controls["value"],
+            self.controls["put"],
+        )
         self._ask()
 
     def _ask(self) -> None:

@@ -51,7 +51,9 @@ def predict_panel(prediction: Prediction, scene: Callable[[], Scene], **keeping)
     def picture(outcome: Run | None) -> str:
         return before.picture(False) if outcome is None else scene().picture(True)
 
-    return PredictPanel(prediction, before.low, before.high, run, picture, title="Say first, then look", **keeping)
+    return PredictPanel(
+        prediction, before.low, before.high, run, picture, title="Say first, then look", **keeping
+    )
 
 
 def charted(chart, told: str, here: tuple[float, float, str] | None = None, **lines) -> str:
