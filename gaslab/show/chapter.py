@@ -11,8 +11,19 @@ from dataclasses import dataclass
 from gaslab.learn import chapters, items
 from gaslab.learn.progress import Progress
 from gaslab.refit.job import Job
-from gaslab.show.panels import closing, common, learning, live, opening
-from gaslab.show.panels import topics_burn, topics_gas, topics_home, topics_live, topics_pipe
+from gaslab.show.panels import (
+    classroom,
+    closing,
+    common,
+    learning,
+    live,
+    opening,
+    topics_burn,
+    topics_gas,
+    topics_home,
+    topics_live,
+    topics_pipe,
+)
 from gaslab.show.panels.base import Frame
 from gaslab.show.panels.predict import PredictPanel
 from gaslab.show.panels.scenes import predict_panel
@@ -109,6 +120,10 @@ class Chapter:
     def sources(self) -> Frame:
         """Every figure with its source and status, and what editions changed."""
         return opening.SourcesPanel()
+
+    def classroom(self, name: str) -> Frame:
+        """A panel for an instructor by its name."""
+        return classroom.room(name, self, TOPICS, SCENES)
 
 
 def open_chapter(number: str) -> Chapter:
