@@ -12,6 +12,9 @@ import pytest
 from lxml import etree
 
 from gaslab.assess import frozen, qti, qti_names, qti_read, qti_run
+from gaslab.assess.variants import Question, freeze
+from gaslab.learn import items, marking
+from gaslab.learn.chance import Chance
 
 ROOM = Path(qti.__file__).parent
 STEP = frozen.Step(
@@ -268,3 +271,48 @@ def test_a_damaged_package_never_raises_anything_else():
             qti_read.read_package(bytes(changed))
         except qti_read.QtiError as error:
             assert str(error)
+
+
+def probes(step: frozen.Step) -> list[float]:
+    """The values where a rule can differ: the ends, just inside and outside, the middle, and each slip's own ends."""
+    found = []
+    for band in (step, *step.slips):
+        out = max(1e-6 * abs(band.hi), 1e-3 * (band.hi - band.lo))
+        found += [band.value, band.lo, band.hi, band.lo - out, band.hi + out, band.lo + out, band.hi - out]
+        # Half of the guard outside counts as the end itself; ten guards outside does not.
+        found += [
+            band.hi + 0.5e-9 * abs(band.hi),
+            band.hi + 1e-8 * abs(band.hi),
+            band.lo - 0.5e-9 * abs(band.hi),
+        ]
+    return found
+
+
+@pytest.mark.parametrize("family_id", sorted(items.families()))
+def test_the_package_marks_as_the_course_does(family_id):
+    """Every family, both versions: score and slip by the XML alone against `learn.marking`, in the asked unit."""
+    variant = items.draw(family_id, Chance(family_id.encode()))
+    item = freeze(variant, "q01", Question(family_id, marks=1), [step.id for step in variant.steps])
+    for version in qti_names.VERSIONS:
+        data = qti.item_xml(item, version)
+        assert grammar(version).validate(etree.fromstring(data)), grammar(version).error_log
+        assert qti_read.read_item(data) == item
+    data = qti.item_xml(item, "2.1")
+    for number, step in enumerate(item.steps, start=1):
+        unit = f"U{step.units_offered.index(step.unit) + 1}"
+        for value in probes(step):
+            by_xml = qti_run.run(data, {f"ANSWER_{number}": value, f"UNIT_{number}": unit})
+            ours = marking.mark_step(variant.step(step.id), value, step.unit)
+            assert (by_xml[f"SCORE_{number}"] == 1) == ours.earned, (step.id, value)
+            assert by_xml[f"SLIP_{number}"] == ours.slip, (step.id, value)
+        for place, other in enumerate(step.units_offered, start=1):
+            turned = [marking.in_unit(value, step.unit, other) for value in probes(step)]
+            # A number in the band with a unit that does not fit is never right.
+            for value in [each for each in turned if each is not None] or [
+                step.value,
+                *(s.value for s in step.slips),
+            ]:
+                by_xml = qti_run.run(data, {f"ANSWER_{number}": value, f"UNIT_{number}": f"U{place}"})
+                ours = marking.mark_step(variant.step(step.id), value, other)
+                assert (by_xml[f"SCORE_{number}"] == 1) == ours.earned, (step.id, value, other)
+                assert by_xml[f"SLIP_{number}"] == ours.slip, (step.id, value, other)

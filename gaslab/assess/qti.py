@@ -1,7 +1,7 @@
 """QTI packages of frozen questions: every number baked in, every band absolute.
 
-Each step is a text entry with a choice of unit. Right means: the right unit, and
-the answer within an absolute, asymmetric tolerance around the correct one, which
+Each step is a text entry with a choice of unit. Right means: a unit that fits, and
+the answer, told in that unit, within an absolute, asymmetric tolerance around the correct one, which
 stands first in the comparison, widened by the guard that gaslab's own marking uses.
 Slips come out as an outcome, so that they survive the round trip. Follow-through
 marking is not exported: the format has no words for it.
@@ -20,6 +20,7 @@ from xml.etree.ElementTree import Element, SubElement
 from gaslab import units
 from gaslab.assess import qti_names
 from gaslab.assess.frozen import FrozenError, Item, Slip, Step, checked
+from gaslab.learn.marking import in_unit
 
 GUARD = 1e-9
 LANG = "{http://www.w3.org/XML/1998/namespace}lang"
@@ -32,10 +33,17 @@ def decimal_text(value: float) -> str:
     return f"{Decimal(repr(float(value))):f}"
 
 
-def tolerance(band: Step | Slip) -> str:
-    """Return "below above": how far a band reaches on each side of its value, and the guard."""
+def centre_and_tolerance(band: Step | Slip, unit: str, given: str) -> tuple[str, str] | None:
+    """Return (value, "below above") of a band told in another unit, each side widened by the guard.
+
+    None when the other unit measures something else.
+    """
     guard = GUARD * abs(band.hi)
-    return f"{decimal_text(band.value - band.lo + guard)} {decimal_text(band.hi - band.value + guard)}"
+    ends = [in_unit(value, unit, given) for value in (band.value, band.lo - guard, band.hi + guard)]
+    if None in ends:
+        return None
+    value, low, high = ends
+    return decimal_text(value), f"{decimal_text(value - low)} {decimal_text(high - value)}"
 
 
 def item_tree(item: Item) -> Element:
@@ -136,38 +144,54 @@ def _rubric(body: Element, name: str, words: str) -> None:
 
 
 def _marking(processing: Element, number: int, step: Step) -> None:
-    """Write the rule of one step: no answer, right, then each slip."""
+    """Write the rule of one step: no answer; then, unit by unit, right and each slip."""
     condition = SubElement(processing, "responseCondition")
     first = SubElement(condition, "responseIf")
     SubElement(SubElement(first, "isNull"), "variable", {"identifier": f"ANSWER_{number}"})
     _set(first, f"SCORE_{number}", "float", "0")
-    right = SubElement(condition, "responseElseIf")
-    both = SubElement(right, "and")
-    _unit_is_right(both, number)
-    _near(both, number, tolerance(step), Element("correct", {"identifier": f"ANSWER_{number}"}))
-    _set(right, f"SCORE_{number}", "float", str(step.marks))
-    for slip in step.slips:
-        wrong = SubElement(condition, "responseElseIf")
-        both = SubElement(wrong, "and")
-        _unit_is_right(both, number)
-        centre = Element("baseValue", {"baseType": "float"})
-        centre.text = decimal_text(slip.value)
-        _near(both, number, tolerance(slip), centre)
-        _set(wrong, f"SLIP_{number}", "identifier", slip.id)
+    offered = sorted(enumerate(step.units_offered, start=1), key=lambda pair: pair[1] != step.unit)
+    for place, unit in offered:
+        for band, told_in in _bands(step, unit):
+            found = centre_and_tolerance(band, step.unit, told_in)
+            if found is None:
+                continue
+            branch = SubElement(condition, "responseElseIf")
+            both = SubElement(branch, "and")
+            _unit_is(both, number, f"U{place}", asked=unit == step.unit)
+            _near(both, number, found, asked=band is step and unit == step.unit)
+            if isinstance(band, Slip):
+                _set(branch, f"SLIP_{number}", "identifier", band.id)
+            else:
+                _set(branch, f"SCORE_{number}", "float", str(step.marks if told_in == unit else 0))
 
 
-def _unit_is_right(parent: Element, number: int) -> None:
+def _bands(step: Step, unit: str) -> list[tuple[Step | Slip, str]]:
+    """Return what is tried for one unit, in the order of the course's marking.
+
+    Between right and the slips stands the right number with a unit that does not fit:
+    it earns nothing, and is never blamed on a way of working.
+    """
+    bare = [] if unit == step.unit else [(step, step.unit)]
+    return [(step, unit), *bare, *((slip, unit) for slip in step.slips)]
+
+
+def _unit_is(parent: Element, number: int, unit: str, *, asked: bool) -> None:
     match = SubElement(parent, "match")
-    SubElement(match, "correct", {"identifier": f"UNIT_{number}"})
+    if asked:
+        SubElement(match, "correct", {"identifier": f"UNIT_{number}"})
+    else:
+        SubElement(match, "baseValue", {"baseType": "identifier"}).text = unit
     SubElement(match, "variable", {"identifier": f"UNIT_{number}"})
 
 
-def _near(parent: Element, number: int, allowed: str, centre: Element) -> None:
+def _near(parent: Element, number: int, found: tuple[str, str], *, asked: bool) -> None:
     equal = SubElement(parent, "equal", {
-        "toleranceMode": "absolute", "tolerance": allowed, "includeLowerBound": "true",
-        "includeUpperBound": "true",
+        "toleranceMode": "absolute", "tolerance": found[1], "includeLowerBound": "true", "includeUpperBound": "true",
     })  # fmt: skip
-    equal.append(centre)
+    if asked:
+        SubElement(equal, "correct", {"identifier": f"ANSWER_{number}"})
+    else:
+        SubElement(equal, "baseValue", {"baseType": "float"}).text = found[0]
     SubElement(equal, "variable", {"identifier": f"ANSWER_{number}"})
 
 
