@@ -11,7 +11,12 @@ TOP, BOTTOM, RIGHT = 60.0, 340.0, 470.0
 
 
 def level_bars(
-    title: str, bars: Sequence[tuple[str, float, str]], full: float, *, mark: tuple[float, str] | None = None, look: Look | None = None
+    title: str,
+    bars: Sequence[tuple[str, float, str]],
+    full: float,
+    *,
+    mark: tuple[float, str] | None = None,
+    look: Look | None = None,
 ) -> str:
     """Draw one bar for each (name, value, text). A bar as long as `full` fills its row; a longer one ends in an arrow.
 

@@ -24,7 +24,9 @@ class FindingsPanel(Frame):
     """Six findings to sort: what to do about each."""
 
     def __init__(self, page):
-        super().__init__("Give each finding an action. The procedure in force decides on a real job.", "Sort the findings")
+        super().__init__(
+            "Give each finding an action. The procedure in force decides on a real job.", "Sort the findings"
+        )
         self.rows = tables.records("findings")
         self.at, self.right = 0, 0
         self.picture.layout.display = "none"
@@ -47,7 +49,9 @@ class FindingsPanel(Frame):
             return
         row = self.rows[self.at]
         self.controls["action"].value = None
-        self.finding.value = paragraphs(f"Finding {self.at + 1} of {len(self.rows)}.", f"{row['finding']} ({row['reading']}).")
+        self.finding.value = paragraphs(
+            f"Finding {self.at + 1} of {len(self.rows)}.", f"{row['finding']} ({row['reading']})."
+        )
 
     def _check(self) -> None:
         picked = self.controls["action"].value
@@ -79,7 +83,9 @@ class OwnFindings(Listing):
     """The findings from the trainee's own readings, what is open first."""
 
     def __init__(self, page):
-        super().__init__("What is not met or not known stands first. None of it can be hidden.", "Your findings so far")
+        super().__init__(
+            "What is not met or not known stands first. None of it can be hidden.", "Your findings so far"
+        )
         self.job = page.job
         self.controls["again"] = made.button("Look again")
         self.on_click(self.controls["again"], self.fresh)
@@ -97,11 +103,15 @@ class AdvicePanel(Listing):
     """Advice that was given and declined: by whom, and when."""
 
     def __init__(self, page):
-        super().__init__("Write the advice so that a stranger can read it in a year.", "Advice that was declined")
+        super().__init__(
+            "Write the advice so that a stranger can read it in a year.", "Advice that was declined"
+        )
         self.job = page.job
         for name, label in (("point", "The point"), ("given", "What you advised"), ("by", "Who declined it")):
             self.controls[name] = ipywidgets.Text(description=label, continuous_update=False)
-        self.controls["when"] = ipywidgets.Text(description="When", value=date.today().isoformat(), continuous_update=False)
+        self.controls["when"] = ipywidgets.Text(
+            description="When", value=date.today().isoformat(), continuous_update=False
+        )
         self.controls["keep"] = made.button("Put it on the sheet", main=True)
         self.on_click(self.controls["keep"], self._keep)
         self.side.children = tuple(self.controls.values())
@@ -114,14 +124,19 @@ class AdvicePanel(Listing):
         self.message.say("On the sheet.", "good")
 
     def _show(self) -> None:
-        lines = [f"{a.point}: {a.given}. Declined by: {a.declined_by or 'nobody'}. {a.when}." for a in self.job.advice]
+        lines = [
+            f"{a.point}: {a.given}. Declined by: {a.declined_by or 'nobody'}. {a.when}."
+            for a in self.job.advice
+        ]
         self.tell(*(lines or ["Nothing has been declined so far."]))
 
 
 def sheet_drawings(job) -> dict[str, str]:
     """Return the drawings for the sheet: the pipe run with its pressures, and the trace of the last test read."""
     sizing = lenses.sizing(job.site)
-    made_of = {"Pipe run, pressures with everything on": pipes.pipe_isometric(pipes.lines_of(job.site, sizing))}
+    made_of = {
+        "Pipe run, pressures with everything on": pipes.pipe_isometric(pipes.lines_of(job.site, sizing))
+    }
     drops = [r for r in job.readings if r.key in ("second-test-drop", "first-test-drop")]
     if drops:
         last = drops[-1]
@@ -162,9 +177,15 @@ class SheetPanel(Listing):
         texts = {
             "job-sheet.html": (page, "text/html", "Save the page to print"),
             "job-sheet.csv": (jobsheet.to_csv(made_sheet), "text/csv", "Save the table"),
-            "job-sheet.json": (jobsheet.to_json(made_sheet), "application/json", "Save the file the course reads back"),
+            "job-sheet.json": (
+                jobsheet.to_json(made_sheet),
+                "application/json",
+                "Save the file the course reads back",
+            ),
         }
-        self.links.value = "".join(download(name, text, kind, label) for name, (text, kind, label) in texts.items())
+        self.links.value = "".join(
+            download(name, text, kind, label) for name, (text, kind, label) in texts.items()
+        )
         self.model = {"sheet": made_sheet, "page": page}
         self._keep(texts)
         self._count_lines(made_sheet)
@@ -176,19 +197,27 @@ class SheetPanel(Listing):
             for name, (text, _, _) in texts.items():
                 write_whole(folder / name, text)
         except OSError as error:
-            self.message.say(f"The sheet could not be kept on this machine ({error.strerror}). Use the links to save it.", "bad")
+            self.message.say(
+                f"The sheet could not be kept on this machine ({error.strerror}). Use the links to save it.",
+                "bad",
+            )
             return
         self.message.say(f"The sheet is made, and kept in {folder}. Use a link to save it elsewhere.", "good")
 
     def _count_lines(self, made_sheet: dict) -> None:
         counts = [f"{outcome}: {number}." for outcome, number in made_sheet["summary"].items()]
-        open_ones = [f"{views.MARKS[f['outcome']]} {f['about'] or f['key']}: {f['words']}." for f in jobsheet.open_findings(made_sheet)]
+        open_ones = [
+            f"{views.MARKS[f['outcome']]} {f['about'] or f['key']}: {f['words']}."
+            for f in jobsheet.open_findings(made_sheet)
+        ]
         self.tell(jobsheet.NOTICE, " ".join(counts), *open_ones)
 
 
 def missing_scene(page) -> Scene:
     """How many of the sheet's readings are still to be taken."""
-    return on_scale("Readings still missing", len(tosheet.missing(page.job)), "1", 0, len(tosheet.wanted()), 0, 0.5)
+    return on_scale(
+        "Readings still missing", len(tosheet.missing(page.job)), "1", 0, len(tosheet.wanted()), 0, 0.5
+    )
 
 
 TOPICS = {

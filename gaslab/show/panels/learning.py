@@ -36,7 +36,13 @@ class Keeper:
         state = self.panel.model
         last = step.id == variant.steps[-1].id and (mark.earned or state.wrong + 1 >= feedback.TRIES)
         self.progress.record(
-            variant.family, step.id, step.kind, mark.outcome, mark.slip or "", first=state.wrong == 0, last_step=last
+            variant.family,
+            step.id,
+            step.kind,
+            mark.outcome,
+            mark.slip or "",
+            first=state.wrong == 0,
+            last_step=last,
         )
 
 
@@ -91,7 +97,9 @@ class EntryPanel(Frame):
     """Three quick questions, then a way to start: an example first, or a try first. You may change it at any time."""
 
     def __init__(self, words: chapters.ChapterWords, start: Callable[[str], None]):
-        super().__init__("Three quick questions. They only help to choose how you start.", "How do you want to start?")
+        super().__init__(
+            "Three quick questions. They only help to choose how you start.", "How do you want to start?"
+        )
         self.words, self._start, self.at, self.right = words, start, 0, 0
         self.picture.layout.display = "none"
         self.question = ipywidgets.HTML()
@@ -102,13 +110,20 @@ class EntryPanel(Frame):
         )
         self.on_click(self.controls["check"], self._check)
         self.controls["way"].observe(lambda change: self._start(change["new"]), "value")
-        self.side.children = (self.question, self.controls["answer"], self.controls["check"], self.controls["way"])
+        self.side.children = (
+            self.question,
+            self.controls["answer"],
+            self.controls["check"],
+            self.controls["way"],
+        )
         self.controls["way"].layout.display = "none"
         self._ask()
 
     def _ask(self) -> None:
         asked = self.words.entry[self.at]
-        self.question.value = paragraphs(f"Question {self.at + 1} of {len(self.words.entry)}.", asked.question)
+        self.question.value = paragraphs(
+            f"Question {self.at + 1} of {len(self.words.entry)}.", asked.question
+        )
         self.controls["answer"].options = [option.text for option in asked.options]
         self.controls["answer"].value = None
 
@@ -132,20 +147,26 @@ class EntryPanel(Frame):
         self.controls["way"].layout.display = ""
         self.controls["way"].value = way
         self._start(way)
-        self.message.say(f"{said} I suggest: {way}. You can change it below.", "good" if picked.right else "plain")
+        self.message.say(
+            f"{said} I suggest: {way}. You can change it below.", "good" if picked.right else "plain"
+        )
 
 
 class PractisePanel(Frame):
     """Questions of the chapter: steps are worked at first and then left to you, from the last one back."""
 
     def __init__(self, families: tuple[str, ...], progress: Progress, way: str = SHOW_FIRST):
-        super().__init__("Choose a sum and how much of it is worked for you. New numbers never end.", "Your turn")
+        super().__init__(
+            "Choose a sum and how much of it is worked for you. New numbers never end.", "Your turn"
+        )
         self.luck, self.progress = chance(), progress
         self.picture.layout.display = "none"
         self.side.layout.max_width = "100%"
         self.controls.update(
             family=made.choice("Sum", {items.family(family).title: family for family in families}),
-            way=made.choice("Help", {"one step left to me": 1, "two steps left to me": 2, "all of it is mine": 3}),
+            way=made.choice(
+                "Help", {"one step left to me": 1, "two steps left to me": 2, "all of it is mine": 3}
+            ),
         )
         self.controls["way"].value = 1 if way == SHOW_FIRST else 3
         for control in self.controls.values():

@@ -63,7 +63,9 @@ EXERCISES = {
 
 def hidden(site, exercise: Exercise, seed: int) -> tuple[faults.Fault, ...]:
     """Return the faults of an exercise for a job number: the same number hides the same faults."""
-    keys = [key for key, kind in faults.kinds().items() if not exercise.topics or kind.topic in exercise.topics]
+    keys = [
+        key for key, kind in faults.kinds().items() if not exercise.topics or kind.topic in exercise.topics
+    ]
     count = exercise.fewest + seed % (exercise.most - exercise.fewest + 1)
     return faults.draw(site, seed, min(count, len(keys)), keys)
 
@@ -98,9 +100,13 @@ class BenchPanel(Frame):
     # Making
 
     def _clock_controls(self) -> None:
-        self.controls["look at"] = made.choice("Look at", {"gauge": "gauge", "gauge over time": "trace", "meter": "meter", "hob": "hob"})
+        self.controls["look at"] = made.choice(
+            "Look at", {"gauge": "gauge", "gauge over time": "trace", "meter": "meter", "hob": "hob"}
+        )
         self.controls["look at"].observe(lambda change: self._picture(), "value")
-        clock = ipywidgets.Play(min=0, max=1_000_000, step=1, value=0, interval=int(FRAME * 1000), show_repeat=False)
+        clock = ipywidgets.Play(
+            min=0, max=1_000_000, step=1, value=0, interval=int(FRAME * 1000), show_repeat=False
+        )
         clock.observe(lambda change: self._frame(change), "value")
         self.controls["clock"] = clock
         self.controls["speed"] = made.choice("Clock runs", SPEEDS)
@@ -197,7 +203,9 @@ class BenchPanel(Frame):
 
     def _fault_places(self) -> None:
         where = faults.places(self.model.site, self.values["fault"].value, self.exercise.stage)
-        self.values["place"] = made.choice("Place", {place or "no place of its own": place for place in where})
+        self.values["place"] = made.choice(
+            "Place", {place or "no place of its own": place for place in where}
+        )
         self.values_box.children = tuple(self.values.values())
 
     def _arguments(self) -> dict | None:
@@ -261,7 +269,11 @@ class BenchPanel(Frame):
             self.draw(drawing(self.seen["index"]["value"]))
         elif look == "hob":
             unit = self.model.site.hob(self.model.plant.stage)
-            lit = {id: (1.0 if ring["tap"] == "high" else 0.3) for id, ring in self.seen["rings"].items() if ring["lit"]}
+            lit = {
+                id: (1.0 if ring["tap"] == "high" else 0.3)
+                for id, ring in self.seen["rings"].items()
+                if ring["lit"]
+            }
             self.draw(hob.hob_plan(unit, lit))
         elif look == "trace":
             self.draw(self._trace())
@@ -285,7 +297,9 @@ class BenchPanel(Frame):
         points = [(minute - start, value) for minute, value in self.trace if minute >= start]
         across, up = zip(*points, strict=True)
         text = f"{up[-1]:.2f} mbar"
-        return charted(self.chart, f"The gauge now shows {text}.", (across[-1], up[-1], text), trace=(across, up))
+        return charted(
+            self.chart, f"The gauge now shows {text}.", (across[-1], up[-1], text), trace=(across, up)
+        )
 
     # Marks and truth
 
@@ -296,8 +310,12 @@ class BenchPanel(Frame):
         score = procedure.score(self._records(), self.model.site, self.exercise.parts)
         broken = [f"✗ {mark.rule.title}: {mark.words}" for mark in score.marks if mark.outcome == "broken"]
         kept = [f"✓ {mark.rule.title}." for mark in score.marks if mark.outcome == "kept"]
-        waiting = [f"– {mark.rule.title}: not reached yet." for mark in score.marks if mark.outcome == "not reached"]
-        self.log_lines.value = paragraphs(f"Kept {score.kept} of {score.counted} rules.", *broken, *kept, *waiting)
+        waiting = [
+            f"– {mark.rule.title}: not reached yet." for mark in score.marks if mark.outcome == "not reached"
+        ]
+        self.log_lines.value = paragraphs(
+            f"Kept {score.kept} of {score.counted} rules.", *broken, *kept, *waiting
+        )
         self.score = score
         self.message.say("Marked from what you did and read. The hidden truth played no part.", "plain")
 
@@ -316,8 +334,12 @@ class BenchPanel(Frame):
         lines += [f"Consistent but unsafe. {words}" for words in told.consistent_but_unsafe]
         self.log_lines.value = paragraphs(*lines)
         self.debrief = told
-        self.message.say("This is the whole truth of the job. Start it again by its number if you like.", "plain")
+        self.message.say(
+            "This is the whole truth of the job. Start it again by its number if you like.", "plain"
+        )
 
 
-TOPICS = {name: (lambda page, exercise=exercise: BenchPanel(page, exercise)) for name, exercise in EXERCISES.items()}
+TOPICS = {
+    name: (lambda page, exercise=exercise: BenchPanel(page, exercise)) for name, exercise in EXERCISES.items()
+}
 SCENES: dict = {}

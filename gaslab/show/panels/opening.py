@@ -22,9 +22,13 @@ KIND_NAMES = {"set-up": "Set-up", "sum": "Sum", "reading": "Reading"}
 
 def table(caption: str, heads: tuple[str, ...], rows: list[tuple[object, ...]]) -> str:
     """Return an HTML table, every cell escaped."""
-    head = "".join(f'<th scope="col" style="text-align:left;padding:2px 10px">{html_text(h)}</th>' for h in heads)
+    head = "".join(
+        f'<th scope="col" style="text-align:left;padding:2px 10px">{html_text(h)}</th>' for h in heads
+    )
     body = "".join(
-        "<tr>" + "".join(f'<td style="padding:2px 10px;vertical-align:top">{html_text(cell)}</td>' for cell in row) + "</tr>"
+        "<tr>"
+        + "".join(f'<td style="padding:2px 10px;vertical-align:top">{html_text(cell)}</td>' for cell in row)
+        + "</tr>"
         for row in rows
     )
     return f'<table style="border-collapse:collapse"><caption style="text-align:left">{html_text(caption)}</caption><tr>{head}</tr>{body}</table>'
@@ -58,7 +62,9 @@ class CourseMap(Listing):
             sure = sum(states[family].box >= 3 for family in tried)
             again = ", ".join(items.family(family).title for family in tried if family in due)
             count = f"{len(tried)} of {len(families)}" if families else "–"
-            rows.append((number, chapters.words(number).title, count, sure if families else "–", again or "–"))
+            rows.append(
+                (number, chapters.words(number).title, count, sure if families else "–", again or "–")
+            )
         profile = self.progress.profile()
         told = [f"{KIND_NAMES[kind]}: {profile[kind][0]} of {profile[kind][1]} right." for kind in KINDS]
         self.model = {"rows": rows, "profile": profile}
@@ -96,7 +102,9 @@ class ProgressPanel(Frame):
         try:
             count = self.progress.import_text(bytes(change["new"][0]["content"]).decode("utf-8"))
         except (FileFault, UnicodeDecodeError) as fault:
-            self.message.say(f"That file cannot be brought back: {fault}. Nothing of yours was changed.", "bad")
+            self.message.say(
+                f"That file cannot be brought back: {fault}. Nothing of yours was changed.", "bad"
+            )
             return
         self.message.say(f"Brought back. {count} answers were new. Nothing of yours was lost.", "good")
 
@@ -128,13 +136,17 @@ class SourcesPanel(Frame):
     """Every figure with unit, source, edition and status; and the matters that hang on an edition."""
 
     def __init__(self):
-        super().__init__("Choose a table. Each number says what stands behind it.", "Where the numbers come from")
+        super().__init__(
+            "Choose a table. Each number says what stands behind it.", "Where the numbers come from"
+        )
         self.picture.layout.display = "none"
         self.figures = provenance.figures()
         self.shown = ipywidgets.HTML()
         names = list(dict.fromkeys(figure.table for figure in self.figures))
         self.controls["which"] = made.choice("Table", ["what changed between editions", *names])
-        self.controls["status"] = made.choice("Status", ["any", *dict.fromkeys(f.status_words for f in self.figures)])
+        self.controls["status"] = made.choice(
+            "Status", ["any", *dict.fromkeys(f.status_words for f in self.figures)]
+        )
         for control in self.controls.values():
             control.observe(lambda change: self._show(), "value")
         self.side.layout.max_width = "100%"
@@ -154,5 +166,7 @@ class SourcesPanel(Frame):
                 if f.table == which and status in ("any", f.status_words)
             ]
         self.model = rows
-        self.shown.value = f'<div style="max-height:520px;overflow:auto" tabindex="0">{table(which, heads, rows)}</div>'
+        self.shown.value = (
+            f'<div style="max-height:520px;overflow:auto" tabindex="0">{table(which, heads, rows)}</div>'
+        )
         self.message.say(f"{len(rows)} rows.")

@@ -31,7 +31,9 @@ def rate_panel(page) -> Panel:
         doubt = None if math.isinf(found.uncertainty) else found.uncertainty * found.gross / now["heat"]
         finding = criteria.judge("gas-rate-band", off, doubt, context.criteria_context(site))
         model.update(rate=found, finding=finding)
-        sure = "no digit has passed yet" if doubt is None else f"± {views.number(found.uncertainty, 'share', 0)}"
+        sure = (
+            "no digit has passed yet" if doubt is None else f"± {views.number(found.uncertainty, 'share', 0)}"
+        )
         words = (
             f"Counted {views.number(found.volume, 'index')} in {views.number(now['time'], 'time')}: "
             f"{views.heat(found.gross, 'gross', 'burner input')}, {views.heat(found.net, 'net', 'burner input')}. "
@@ -108,7 +110,13 @@ def burning_panel(page) -> Panel:
         words = f"CO₂ {views.number(co2, 'carbon dioxide')}, oxygen {views.number(oxygen, 'carbon dioxide')}. CO over CO₂:"
         return Shown(svg, words, views.verdict(finding))
 
-    pictures_of = {"the reading": "reading", "steady flame": "steady", "lift": "lift", "light-back": "light-back", "yellow tips": "yellow tip"}
+    pictures_of = {
+        "the reading": "reading",
+        "steady flame": "steady",
+        "lift": "lift",
+        "light-back": "light-back",
+        "yellow tips": "yellow tip",
+    }
     controls = {
         "show": choice("Show", pictures_of),
         "air": number_control("Air, times what it needs", "1", 1, 6, 0.1, 1.6, 1),
@@ -132,7 +140,9 @@ def burning_scene(page) -> Scene:
 def uptake_panel(page) -> Panel:
     """How much of the blood CO takes up at rest."""
     model: dict = {}
-    chart = pictures.line_chart("CO in the blood, at rest", Axis("Time", "min", 0.0, 240.0), Axis("Blood taken up", "%", 0.0, 40.0))
+    chart = pictures.line_chart(
+        "CO in the blood, at rest", Axis("Time", "min", 0.0, 240.0), Axis("Blood taken up", "%", 0.0, 40.0)
+    )
     minutes = np.linspace(0.0, 240.0, 49)
 
     def show(now: dict) -> Shown:
@@ -140,7 +150,9 @@ def uptake_panel(page) -> Panel:
         here = float(np.interp(now["time"] / 60.0, minutes, share))
         model.update(share=here / 100.0)
         words = f"After {views.duration(now['time'])} about {here:.0f} % of the blood is taken up. {alarm_words(now['co'] * 1e6)}"
-        return Shown(charted(chart, words, (now["time"] / 60.0, here, f"{here:.0f} %"), trace=(minutes, share)), words)
+        return Shown(
+            charted(chart, words, (now["time"] / 60.0, here, f"{here:.0f} %"), trace=(minutes, share)), words
+        )
 
     controls = {
         "co": number_control("CO in the air", "ppm", 0, 400, 5, 100, 0),
@@ -157,7 +169,9 @@ def alarm_words(ppm: float) -> str:
             facts = tables.facts("practice")
             first, last = (facts.get((f"co-alarm-{level}", end)) for end in ("not_before", "not_after"))
             when = " and ".join(
-                f"{word} {fact.value:g} min" for word, fact in (("not before", first), ("within", last)) if fact
+                f"{word} {fact.value:g} min"
+                for word, fact in (("not before", first), ("within", last))
+                if fact
             )
             return f"A home alarm tested at {level} ppm sounds {when}."
     return "Below 30 ppm a home alarm need not sound. It is still not clean air."

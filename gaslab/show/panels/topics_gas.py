@@ -18,7 +18,9 @@ def gauge_panel(page) -> Panel:
     def show(now: dict) -> Shown:
         true, reads = now["pressure"], now["pressure"] + now["zero"]
         height = trapped.water_gauge_height(true, temperature)
-        svg = gauges.water_gauge(reads) if now["kind"] == "water" else gauges.electronic_gauge(reads, places=2)
+        svg = (
+            gauges.water_gauge(reads) if now["kind"] == "water" else gauges.electronic_gauge(reads, places=2)
+        )
         model.update(pressure=true, reading=reads, height=height)
         return Shown(
             svg,
@@ -51,7 +53,9 @@ def mixture_panel(page) -> Panel:
         found = gas.properties({"methane": rest, "ethane": now["ethane"], "nitrogen": now["nitrogen"]})
         share = float(burner.input_at(1.0, 2000.0, 2000.0, g20.wobbe_gross, found.wobbe_gross))
         model.update(properties=found, share=share)
-        gross, wobbe = (views.number(value, "calorific value") for value in (found.cv_gross, found.wobbe_gross))
+        gross, wobbe = (
+            views.number(value, "calorific value") for value in (found.cv_gross, found.wobbe_gross)
+        )
         weight = views.number(found.relative_density, "plain")
         svg = bars.level_bars(
             "What the burner feels, against pure methane",

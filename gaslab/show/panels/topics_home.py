@@ -55,14 +55,26 @@ def oven_panel(page) -> Panel:
         finding = criteria.judge("oven-gap", gap, context=context.criteria_context(site))
         model.update(gap=gap, finding=finding)
         svg = cutting.oven_void(site.oven, "new", outcome=finding.outcome)
-        return Shown(svg, f"Gap behind the oven: {views.number(gap, 'short length')}.", views.verdict(finding))
+        return Shown(
+            svg, f"Gap behind the oven: {views.number(gap, 'short length')}.", views.verdict(finding)
+        )
 
     controls = {
-        "projection": number_control("Pipe stands out", "mm", 0, 100, 1, round(home.oven.pipe_projection * 1e3), 0),
-        "depth": number_control("Depth of the new oven", "mm", 500, 600, 1, round(home.oven.new_depth * 1e3), 0),
+        "projection": number_control(
+            "Pipe stands out", "mm", 0, 100, 1, round(home.oven.pipe_projection * 1e3), 0
+        ),
+        "depth": number_control(
+            "Depth of the new oven", "mm", 500, 600, 1, round(home.oven.new_depth * 1e3), 0
+        ),
         "keep": button("Keep this pipe place in my job"),
     }
-    panel = Panel("Move the pipe and change the oven. Watch the gap.", controls, show, title="Oven and pipe", model=model)
+    panel = Panel(
+        "Move the pipe and change the oven. Watch the gap.",
+        controls,
+        show,
+        title="Oven and pipe",
+        model=model,
+    )
     keeper(page, panel, {"projection": "oven.pipe_projection"})
     return panel
 
@@ -74,7 +86,9 @@ def oven_scene(page) -> Scene:
     def picture(run: bool) -> str:
         return cutting.oven_void(home.oven, "new" if run else "old")
 
-    return on_scale("Space left behind the new oven", lenses.oven_gap(home) * 1e3, "mm", -60, 60, 0, 1.0, picture)
+    return on_scale(
+        "Space left behind the new oven", lenses.oven_gap(home) * 1e3, "mm", -60, 60, 0, 1.0, picture
+    )
 
 
 def room_panel(page) -> Panel:
@@ -83,11 +97,15 @@ def room_panel(page) -> Panel:
     room = home.room("kitchen")
 
     def show(now: dict) -> Shown:
-        site = home.with_changes({f"rooms.kitchen.{side}": now[side] for side in ("length", "width", "height")})
+        site = home.with_changes(
+            {f"rooms.kitchen.{side}": now[side] for side in ("length", "width", "height")}
+        )
         place = site.room("kitchen")
         finding = criteria.judge("cooker-vent", place.free_area, context=context.criteria_context(site))
         model.update(volume=place.volume, finding=finding)
-        window = "The window opens." if place.openable_window else "No window opens: that alone does not meet."
+        window = (
+            "The window opens." if place.openable_window else "No window opens: that alone does not meet."
+        )
         words = f"Volume {views.number(place.volume, 'volume')}. {window} Free area:"
         return Shown(rooms.room_plan(place), words, views.verdict(finding))
 
@@ -108,7 +126,9 @@ def _workplace_co2() -> float:
 def air_panel(page) -> Panel:
     """Carbon dioxide in the kitchen while rings burn."""
     home, model, level = page.job.site, {}, _workplace_co2()
-    chart = pictures.room_level("Carbon dioxide", "ppm", 60.0, 20_000.0, limit=(level * 1e6, "8-hour workplace limit"))
+    chart = pictures.room_level(
+        "Carbon dioxide", "ppm", 60.0, 20_000.0, limit=(level * 1e6, "8-hour workplace limit")
+    )
 
     def show(now: dict) -> Shown:
         found = lenses.room_air(home, "kitchen", now["heat"], now["changes"])
@@ -151,15 +171,22 @@ def cut_out_panel(page) -> Panel:
         }
         cost = site.worktop.miscut_cost()
         model.update(findings=found, cost=cost)
-        outcomes = {side: found["side" if side in ("left", "right") else side].outcome for side in ("left", "right", "front", "back")}
+        outcomes = {
+            side: found["side" if side in ("left", "right") else side].outcome
+            for side in ("left", "right", "front", "back")
+        }
         worst = next((f for f in found.values() if f.outcome != criteria.MEETS), found["side"])
         words = " ".join(f"{side.capitalize()}: {f.outcome}." for side, f in found.items())
         words = f"{words} One wrong cut costs about £{cost:.0f} here."
         return Shown(cutting.cut_out(site.worktop, outcomes=outcomes), words, views.verdict(worst))
 
     controls = {
-        "left": number_control("Cut-out from the left end", "mm", 0, 1300, 5, round(top.offset_left * 1e3), 0),
-        "front": number_control("Cut-out from the front edge", "mm", 0, 150, 1, round(top.offset_front * 1e3), 0),
+        "left": number_control(
+            "Cut-out from the left end", "mm", 0, 1300, 5, round(top.offset_left * 1e3), 0
+        ),
+        "front": number_control(
+            "Cut-out from the front edge", "mm", 0, 150, 1, round(top.offset_front * 1e3), 0
+        ),
         "keep": button("Keep this cut-out in my job"),
     }
     told_first = "Move the hole. Each margin is held against the maker's figure."
@@ -173,10 +200,13 @@ def clearance_panel(page) -> Panel:
     home, model = page.job.site, {}
 
     def show(now: dict) -> Shown:
-        site = home.with_changes({"clearances.above.measured": now["above"], "clearances.side.measured": now["side"]})
+        site = home.with_changes(
+            {"clearances.above.measured": now["above"], "clearances.side.measured": now["side"]}
+        )
         held = context.criteria_context(site)
         above, side = (
-            criteria.judge(f"clearance-{id}", site.clearance(id).measured, context=held) for id in ("above", "side")
+            criteria.judge(f"clearance-{id}", site.clearance(id).measured, context=held)
+            for id in ("above", "side")
         )
         model.update(above=above, side=side)
         if now["view"] == "front":
@@ -188,8 +218,12 @@ def clearance_panel(page) -> Panel:
 
     controls = {
         "view": choice("View", {"from the front": "front", "from above": "plan"}),
-        "above": number_control("Hob to hood", "mm", 400, 900, 5, round(home.clearance("above").measured * 1e3), 0),
-        "side": number_control("Hob edge to tall unit", "mm", 0, 400, 5, round(home.clearance("side").measured * 1e3), 0),
+        "above": number_control(
+            "Hob to hood", "mm", 400, 900, 5, round(home.clearance("above").measured * 1e3), 0
+        ),
+        "side": number_control(
+            "Hob edge to tall unit", "mm", 0, 400, 5, round(home.clearance("side").measured * 1e3), 0
+        ),
     }
     told_first = "Change the hood and the tall unit. The maker's figures here are invented."
     return Panel(told_first, controls, show, title="Hob and clearances", model=model)
@@ -207,18 +241,31 @@ def exposure_panel(page) -> Panel:
         judged = {key: criteria.judge(key, value, context=held) for key, value in heard.items()}
         model.update(cutting=found, findings=judged)
         levels = [
-            ("noise", 100.0 * 10.0 ** ((found.noise - act["noise-upper"].high) / 10.0), views.number(found.noise, "noise")),
-            ("shaking", 100.0 * found.vibration / act["vibration-action"].high, views.number(found.vibration, "vibration")),
+            (
+                "noise",
+                100.0 * 10.0 ** ((found.noise - act["noise-upper"].high) / 10.0),
+                views.number(found.noise, "noise"),
+            ),
+            (
+                "shaking",
+                100.0 * found.vibration / act["vibration-action"].high,
+                views.number(found.vibration, "vibration"),
+            ),
             ("dust", 1e8 * found.dust / act["dust-hardwood"].high, views.number(found.dust, "dust", 2)),
         ]
         svg = bars.level_bars("Your day against where you must act", levels, 200.0, mark=(100.0, "act here"))
         worst = next((f for f in judged.values() if f.outcome != criteria.MEETS), judged["noise-upper"])
-        return Shown(svg, "The bars show sound energy, shaking and dust over eight hours.", views.verdict(worst))
+        return Shown(
+            svg, "The bars show sound energy, shaking and dust over eight hours.", views.verdict(worst)
+        )
 
     controls = {
-        tool.id: number_control(tool.title, "min", 1, 120, 1, round(tool.duration / 60.0), 0) for tool in tools
+        tool.id: number_control(tool.title, "min", 1, 120, 1, round(tool.duration / 60.0), 0)
+        for tool in tools
     }
-    return Panel("Set the minutes for each tool today.", controls, show, title="Noise, shaking and dust", model=model)
+    return Panel(
+        "Set the minutes for each tool today.", controls, show, title="Noise, shaking and dust", model=model
+    )
 
 
 def exposure_scene(page) -> Scene:

@@ -19,12 +19,16 @@ MIXING = 20  # how sharply gas pushes the air out ahead of it; a teaching value
 def purge_panel(page) -> Panel:
     """The purge through one ring, with the gas front in the pipe."""
     site, model = page.job.site, {}
-    chart = pictures.line_chart("Gas at the purge point", Axis("Time", "s", 0.0, 600.0), Axis("Gas", "%", 0.0, 100.0))
+    chart = pictures.line_chart(
+        "Gas at the purge point", Axis("Time", "s", 0.0, 600.0), Axis("Gas", "%", 0.0, 100.0)
+    )
     seconds, trapped = np.linspace(0.0, 600.0, 121), lenses.trapped_gas(site)
     held = trapped.pipe + trapped.fittings  # the meter was not opened, so only the pipe holds air
 
     def show(now: dict) -> Shown:
-        found = lenses.purge_through(site, now["volume"], site.burner(site.hob().id, now["ring"]), site.hob().room)
+        found = lenses.purge_through(
+            site, now["volume"], site.burner(site.hob().id, now["ring"]), site.hob().room
+        )
         share = 100.0 * np.asarray(purging.gas_fraction(seconds * found.flow, held, MIXING))
         at_end = 100.0 * float(purging.gas_fraction(found.volume, held, MIXING))
         model.update(purge=found)
@@ -106,7 +110,15 @@ def low_flame_panel(page) -> Panel:
 
 def burner_scene(page) -> Scene:
     """What is left of a burner's heat at 17 mbar instead of 20."""
-    return on_scale("Heat left at 17 mbar", 100.0 * float(burner.input_at(1.0, 2000.0, 1700.0, 5e7, 5e7)), "%", 50, 110, 1, 0.5)
+    return on_scale(
+        "Heat left at 17 mbar",
+        100.0 * float(burner.input_at(1.0, 2000.0, 1700.0, 5e7, 5e7)),
+        "%",
+        50,
+        110,
+        1,
+        0.5,
+    )
 
 
 TOPICS = {"purge": purge_panel, "pressures": pressure_panel, "low-flame": low_flame_panel}

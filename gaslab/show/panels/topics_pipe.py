@@ -52,7 +52,13 @@ def leak_panel(page) -> Panel:
         "meter": choice("Meter", METERS, meter),
         "length": number_control("Kitchen run", "m", 0.5, 15, 0.1, round(home.run(run).length, 1), 1),
     }
-    return Panel("Change one thing at a time. The leak stays steady.", controls, show, title="Leak and drop", model=model)
+    return Panel(
+        "Change one thing at a time. The leak stays steady.",
+        controls,
+        show,
+        title="Leak and drop",
+        model=model,
+    )
 
 
 def leak_scene(page) -> Scene:
@@ -74,7 +80,10 @@ def errors_panel(page) -> Panel:
         words = f"{rows[0].jobs} made-up homes with each gauge. The limit is given for this exercise, not the standard's."
         return Shown(svg, words)
 
-    slips = {"leaks that were missed": "called_tight_though_leaking", "tight pipes called leaking": "called_leaking_though_tight"}
+    slips = {
+        "leaks that were missed": "called_tight_though_leaking",
+        "tight pipes called leaking": "called_leaking_though_tight",
+    }
     controls = {
         "settled": choice("Left to settle for a minute", {"yes": True, "no": False}),
         "slip": choice("Count", slips),
@@ -96,7 +105,9 @@ def sizing_panel(page) -> Panel:
         finding = criteria.judge("pipe-drop", lost, context=context.criteria_context(site))
         model.update(loss=lost, finding=finding, site=site)
         svg = pipes.pipe_isometric(pipes.lines_of(site, lenses.sizing(site, fractions)))
-        return Shown(svg, f"Lost from meter to hob: {views.number(lost, 'fine pressure')}.", views.verdict(finding))
+        return Shown(
+            svg, f"Lost from meter to hob: {views.number(lost, 'fine pressure')}.", views.verdict(finding)
+        )
 
     now_pipe = home.run(run).pipe if home.run(run).pipe in PIPES.values() else "copper-15"
     controls = {
@@ -114,12 +125,16 @@ def sizing_panel(page) -> Panel:
 def flow_panel(page) -> Panel:
     """Loss against flow, with the kind of flow."""
     site, model = page.job.site, {}
-    chart = pictures.line_chart("Loss in each metre", Axis("Gas rate", "m³/h", 0.0, 6.0), Axis("Loss", "mbar/m", 0.0, 0.6))
+    chart = pictures.line_chart(
+        "Loss in each metre", Axis("Gas rate", "m³/h", 0.0, 6.0), Axis("Loss", "mbar/m", 0.0, 0.6)
+    )
     density, viscosity = site.gas_density(), site.viscosity()
     rates = np.linspace(0.0, 6.0, 121)
 
     def show(now: dict) -> Shown:
-        bore = tables.si("pipes", now["pipe"], "outside_diameter") - 2.0 * tables.si("pipes", now["pipe"], "wall")
+        bore = tables.si("pipes", now["pipe"], "outside_diameter") - 2.0 * tables.si(
+            "pipes", now["pipe"], "wall"
+        )
         rough = tables.si("pipes", now["pipe"], "roughness")
         losses = flow.pressure_loss(rates / 3600.0, 1.0, bore, rough, density, viscosity) / 100.0
         loss = float(flow.pressure_loss(now["rate"], 1.0, bore, rough, density, viscosity))
