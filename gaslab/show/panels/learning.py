@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import secrets
+import textwrap
 from collections.abc import Callable
 from datetime import date
 
 import ipywidgets
 
+from gaslab import units
 from gaslab.learn import chapters, feedback, items, recall
 from gaslab.learn.chance import Chance
 from gaslab.learn.items import Variant
@@ -17,6 +19,7 @@ from gaslab.show.panels.base import Frame
 from gaslab.show.panels.common import paragraphs
 from gaslab.show.panels.question import QuestionPanel
 
+WORKED_WIDTH = 84  # characters
 SHOW_FIRST, TRY_FIRST = "show me first", "let me try first"
 
 
@@ -206,13 +209,20 @@ def worked_lines(families: tuple[str, ...]) -> str:
 
     The numbers are the same for everyone: they come from the family's name, not from the job.
     """
-    parts = []
-    for family in families:
-        variant = items.draw(family, Chance(f"worked example of {family}".encode().ljust(32, b".")))
-        lines = [f"{variant.title}", variant.stem]
-        for reading in variant.reading.shows if variant.reading else ():
-            lines.append(f"   {reading.label}: {reading.value:.{reading.places}f} {reading.unit}")
-        for number, step in enumerate(variant.steps, 1):
-            lines += [f"Step {number}. {step.ask}", f"   {step.worked}"]
-        parts.append("\n".join(lines))
-    return "\n\n".join(parts)
+    return "\n\n".join("\n".join(_worked(family)) for family in families)
+
+
+def _worked(family: str) -> list[str]:
+    variant = items.draw(family, Chance(f"worked example of {family}".encode().ljust(32, b".")))
+    lines = [variant.title, *_wrapped(variant.stem)]
+    for reading in variant.reading.shows if variant.reading else ():
+        shown = f"{reading.label}: {reading.value:.{reading.places}f} {units.printed(reading.unit)}"
+        lines += _wrapped(shown.rstrip(), "   ")
+    for number, step in enumerate(variant.steps, 1):
+        lines += [*_wrapped(f"Step {number}. {step.ask}"), *_wrapped(step.worked, "   ")]
+    return lines
+
+
+def _wrapped(text: str, indent: str = "") -> list[str]:
+    """Return a text in lines that fit the page, each with its indent."""
+    return textwrap.wrap(text, WORKED_WIDTH, initial_indent=indent, subsequent_indent=indent)
