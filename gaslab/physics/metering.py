@@ -147,9 +147,9 @@ def drop_uncertainty(step):
 def rate_uncertainty(volume, duration, digit, class_error, reaction_time):
     """Return the relative standard uncertainty (k = 1) of a gas rate.
 
-    Three parts, squares added: the index, digit / sqrt(6) of the volume V; the meter's
+    Three parts, squares added: the index, digit / sqrt(6) of the volume V [m3]; the meter's
     class, class_error / sqrt(3); two presses of the watch, reaction_time sqrt(2/3) of the
-    time t. Each is taken as equally likely anywhere in its width. Source: jcgm-100.
+    time t [s]. Each is taken as equally likely anywhere in its width. Source: jcgm-100.
 
     >>> round(rate_uncertainty(0.010, 60.0, 0.001, 0.0, 0.0), 4)
     0.0408

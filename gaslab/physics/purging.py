@@ -48,7 +48,7 @@ def purge_time(volume, flow):
 def gas_fraction(volume_passed, pipe_volume, mixing_cells):
     """Return the fraction of gas leaving the end of the pipe: N stirred tanks in a row.
 
-    1 - exp(-N v) sum over k < N of (N v)^k / k!, with v = volume passed / pipe volume.
+    1 - exp(-N v) sum over k < N of (N v)^k / k!, with v = volume passed / pipe volume [m3].
     N = 1 is a stirred room; a long thin pipe is near a plug (N of 20 or more). N is a
     whole number. A standard model of mixing; the choice of N is this course's own.
 
@@ -80,7 +80,7 @@ def gas_fraction(volume_passed, pipe_volume, mixing_cells):
     room_volume=positive("m3", 10_000.0, "volume of the room"),
 )
 def room_fraction(gas_volume, room_volume):
-    """Return the gas fraction of a closed room, V_gas / V_room, once fully mixed and none lost.
+    """Return the gas fraction of a closed room, V_gas / V_room [m3], once fully mixed and none lost.
 
     Air of the same volume is pushed out, so the gas may not exceed the room.
 

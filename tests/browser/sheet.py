@@ -151,6 +151,10 @@ class Sheet:
             return bad;
         }""")
 
+    def fold_side_panel(self) -> None:
+        """Fold away JupyterLab's list of files, as a person does on a narrow screen."""
+        self.page.evaluate("() => window.jupyterapp.shell.collapseLeft()")
+
     def pictures(self, folder: Path) -> list[Path]:
         """Write the whole notebook as pictures, one screen each, and return their files."""
         folder.mkdir(parents=True, exist_ok=True)

@@ -20,6 +20,7 @@ def test_it_runs_and_can_be_worked(open_sheet, path):
         assert file.stat().st_size > 1_000
     assert sheet.nameless() == []
     assert sheet.clipped() == []
+    sheet.fold_side_panel()
     sheet.page.set_viewport_size(TABLET)
     sheet.page.wait_for_timeout(200)
     assert sheet.clipped() == [], "on a tablet"

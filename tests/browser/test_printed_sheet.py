@@ -1,17 +1,12 @@
 """The job sheet as a printer sees it: one or two A4 sides, the notice on each of them."""
 
 import re
-import shutil
 
 import pytest
 
 from gaslab.refit import checks, context, criteria, jobsheet
 from gaslab.refit.job import Job
 
-playwright = pytest.importorskip(
-    "playwright.sync_api", reason="the test extra with playwright is not installed"
-)
-BROWSER = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
 SVG = '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 200 120"><path d="M5 5 L190 110"/></svg>'
 ELSEWHERE = {"gauge": "electronic-1", "pipe": "copper-15", "way": "vertical", "wood": "softwood"}
 
@@ -36,24 +31,21 @@ def whole_job(tmp_path):
     return job
 
 
-@pytest.mark.skipif(BROWSER is None, reason="no Chromium on this machine to print with")
-def test_a_whole_job_prints_on_two_sides_with_the_notice_on_each(whole_job):
+def test_a_whole_job_prints_on_two_sides_with_the_notice_on_each(whole_job, browser):
     text = jobsheet.to_html(jobsheet.sheet(whole_job), {"Pipe run": SVG, "Pressure trace": SVG})
-    with playwright.sync_playwright() as play:
-        browser = play.chromium.launch(executable_path=BROWSER, args=["--no-sandbox"])
-        leaf = browser.new_page()
-        leaf.set_content(text)
-        pdf = leaf.pdf(prefer_css_page_size=True)
-        leaf.emulate_media(media="print")
-        # A table's head and foot groups are what a printer repeats on every side.
-        repeated = leaf.evaluate(
-            "['thead', 'tfoot'].map(n => { const e = document.querySelector(n);"
-            " return [getComputedStyle(e).display, e.innerText] })"
-        )
-        unseen = leaf.evaluate(
-            "[...document.querySelectorAll('.open p')].filter(e => !e.getClientRects().length).length"
-        )
-        browser.close()
+    leaf = browser.new_page()
+    leaf.set_content(text)
+    pdf = leaf.pdf(prefer_css_page_size=True)
+    leaf.emulate_media(media="print")
+    # A table's head and foot groups are what a printer repeats on every side.
+    repeated = leaf.evaluate(
+        "['thead', 'tfoot'].map(n => { const e = document.querySelector(n);"
+        " return [getComputedStyle(e).display, e.innerText] })"
+    )
+    unseen = leaf.evaluate(
+        "[...document.querySelectorAll('.open p')].filter(e => !e.getClientRects().length).length"
+    )
+    leaf.close()
     assert 1 <= len(re.findall(rb"/Type\s*/Page[^s]", pdf)) <= 2
     assert [display for display, _ in repeated] == ["table-header-group", "table-footer-group"]
     assert all("TRAINING: SIMULATED READINGS, NOT A GAS SAFETY RECORD" in words for _, words in repeated)
