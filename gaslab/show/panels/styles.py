@@ -29,6 +29,8 @@ def sheet(look: Look) -> str:
 .gl-body {{ display:flex !important; flex-wrap:wrap !important; gap:16px; align-items:flex-start }}
 .gl-picture {{ flex:{"0 0 1400px" if large else "1 1 520px"}; min-width:{"1400px" if large else "min(340px, 100%)"}; margin:0 !important }}
 .gl-side {{ flex:1 1 {side}px; min-width:min({side}px, 100%); max-width:{round(side * 1.5)}px }}
+.gl-panel > .gl-side {{ flex:none; width:100%; max-width:100%; min-width:0 }}
+.gl-side > button.jupyter-button {{ align-self:flex-start }}
 .gl-panel h3 {{ font-size:{round(text * 1.15)}px; margin:0 0 6px; color:{look.ink} }}
 .gl-panel p {{ margin:0 0 8px; max-width:62ch }}
 .gl-quiet {{ color:{look.quiet}; font-size:{small}px }}
