@@ -19,7 +19,7 @@ from typing import Any
 
 import numpy as np
 
-from gaslab.learn.family import Family, Precision, StepPlan, last_place
+from gaslab.learn.family import DEFAULT_FIGURES, Family, Precision, StepPlan, last_place
 from gaslab.learn.formulas import Tree, evaluate
 
 GUARD = 1e-9
@@ -54,7 +54,7 @@ def _corners(bits: int) -> np.ndarray:
     return (np.arange(2**bits) >> np.arange(bits)[:, None]) & 1
 
 
-def rounding_ends(values, precision: Precision):
+def rounding_ends(values: Any, precision: Precision) -> tuple[Any, Any]:
     """Return (low, high) arrays that hold each value, exact and rounded; a half may go either way.
 
     People round halves up, calculators may round them to even: both are right.
@@ -63,7 +63,7 @@ def rounding_ends(values, precision: Precision):
         step = 10.0**-precision.places
     else:
         size = np.floor(np.log10(np.maximum(np.abs(values), 1e-300)))
-        step = 10.0 ** (size - precision.figures + 1)
+        step = 10.0 ** (size - (precision.figures or DEFAULT_FIGURES) + 1)
     units_of_step = values / step
     down, up = np.ceil(units_of_step - 0.5 - TIE) * step, np.floor(units_of_step + 0.5 + TIE) * step
     return np.minimum(values, down), np.maximum(values, up)
@@ -75,7 +75,9 @@ def half_unit(value: float, precision: Precision) -> float:
     >>> half_unit(2.597, Precision(places=3)), half_unit(1340.0, Precision(figures=3))
     (0.0005, 5.0)
     """
-    places = precision.places if precision.places is not None else last_place(value, precision.figures)
+    places = precision.places
+    if places is None:
+        places = last_place(value, precision.figures or DEFAULT_FIGURES)
     return 0.5 * 10.0**-places
 
 

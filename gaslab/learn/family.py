@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from gaslab import units
 from gaslab.learn.formulas import Tree
 
+DEFAULT_FIGURES = 3  # as the trade writes
 KINDS = ("set-up", "sum", "reading")
 KIND_WORDS = {"set-up": "setting it up", "sum": "doing the sum", "reading": "reading the instrument"}
 
@@ -182,7 +183,8 @@ class Family:
     @property
     def read(self) -> Mapping[str, float]:
         """Return name -> resolution of every number that a person reads off a scale."""
-        return {n.name: n.resolution for n in (*self.drawn, *self.shown) if getattr(n, "resolution", None)}
+        numbers = [n for n in (*self.drawn, *self.shown) if not isinstance(n, Chosen)]
+        return {n.name: n.resolution for n in numbers if n.resolution}
 
 
 def print_number(value: float, precision: Precision) -> str:
@@ -193,7 +195,7 @@ def print_number(value: float, precision: Precision) -> str:
     """
     places = precision.places
     if places is None:
-        places = last_place(value, precision.figures or 3)
+        places = last_place(value, precision.figures or DEFAULT_FIGURES)
     if places >= 0:
         return f"{units.rounded(value, places):f}"
     return f"{round(value, places):.0f}"

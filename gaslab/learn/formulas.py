@@ -45,7 +45,7 @@ class _Failed(Exception):
         super().__init__(problem)
 
 
-def _power(base, exponent):
+def _power(base: Any, exponent: Any) -> Any:
     result = base**exponent
     # Python makes a complex number of (-8) ** 0.5; a trainee's calculator says error.
     if isinstance(result, complex):
@@ -63,7 +63,7 @@ class Number:
     value: float
     position: int
 
-    def work(self, names: Values):
+    def work(self, names: Values) -> Any:
         return self.value
 
 
@@ -72,7 +72,7 @@ class Name:
     name: str
     position: int
 
-    def work(self, names: Values):
+    def work(self, names: Values) -> Any:
         try:
             return names[self.name]
         except KeyError:
@@ -84,7 +84,7 @@ class Minus:
     inside: Node
     position: int
 
-    def work(self, names: Values):
+    def work(self, names: Values) -> Any:
         return -self.inside.work(names)
 
 
@@ -95,7 +95,7 @@ class Pair:
     right: Node
     position: int
 
-    def work(self, names: Values):
+    def work(self, names: Values) -> Any:
         left, right = self.left.work(names), self.right.work(names)
         try:
             return _OPERATIONS[self.sign](left, right)
@@ -111,7 +111,7 @@ class Call:
     arguments: tuple[Node, ...]
     position: int
 
-    def work(self, names: Values):
+    def work(self, names: Values) -> Any:
         values = [argument.work(names) for argument in self.arguments]
         try:
             return FUNCTIONS[self.name].work(*values)
@@ -145,8 +145,8 @@ class _Reader:
             if not found:
                 spot = place + len(text[place:]) - len(text[place:].lstrip())
                 raise FormulaError(f"{text[spot]!r} is not part of a formula", text, spot)
-            kind = ("number", "name", "sign")[found.lastindex - 1]
-            yield kind, found[found.lastindex], found.start(found.lastindex)
+            group = found.lastindex or 1
+            yield ("number", "name", "sign")[group - 1], found[group], found.start(group)
             place = found.end()
         yield "end", "", end
 
@@ -237,7 +237,7 @@ def parse(text: str) -> Tree:
     return Tree(text, root, frozenset(reader.names))
 
 
-def evaluate(tree: Tree, names: Values):
+def evaluate(tree: Tree, names: Values) -> Any:
     """Return the value of a formula: a float, or an array when a name stands for one.
 
     Raises FormulaError when a name is missing or any element has no finite value.

@@ -133,7 +133,8 @@ def _new_name(part: Table, name: str, known: set[str]) -> str:
 
 def _facts(part: Table) -> tuple[dict[str, float], dict[str, str]]:
     """Return the course's own numbers that a family uses, each in the unit it asks for."""
-    found, in_unit = {}, {}
+    found: dict[str, float] = {}
+    in_unit: dict[str, str] = {}
     for name in part.own_names():
         _new_name(part, name, set(found))
         found[name], in_unit[name] = _fact(part.table(name))
@@ -178,7 +179,7 @@ def _chosen(name: str, part: Table, known: set[str]) -> Chosen:
     texts, numbers = [], []
     for option in part.tables("choose"):
         texts.append(option.text("text", 80))
-        found = {}
+        found: dict[str, float] = {}
         for field in option.own_names():
             if field != "text":
                 value = _fact(option.table(field))[0] if option.is_table(field) else option.number(field)
@@ -295,4 +296,3 @@ def _check_template(top: Table, place: str, text: Template, allowed: set[str]) -
         raise top.fault(place, f"{{{name}}} stands in the text, but no such number may be shown there")
     if "{" in "".join(before for before, _, _ in text.parts):
         raise top.fault(place, "has a { that does not begin a {name}")
-

@@ -5,9 +5,12 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Mapping
+from typing import Any
 
 from gaslab import escape
 from gaslab.learn.formulas import FormulaError, Tree, parse
+
+LARGEST = 1e12  # no number of the trade is larger
 
 
 class ItemFileError(ValueError):
@@ -48,7 +51,7 @@ class Table:
         """Return the names inside a table of tables; an absent one has none."""
         return self.table(field).own_names()
 
-    def _take(self, field: str, kind: type, what: str):
+    def _take(self, field: str, kind: type | tuple[type, ...], what: str) -> Any:
         self.taken.add(field)
         value = self.raw.get(field)
         if value is None:
@@ -87,9 +90,9 @@ class Table:
         value = self._take(field, (int, float), "a number")
         return self._finite(field, value)
 
-    def _finite(self, field: str, value: object) -> float:
+    def _finite(self, field: str, value: Any) -> float:
         usable = isinstance(value, (int, float)) and not isinstance(value, bool)
-        if not usable or not math.isfinite(value) or abs(value) > 1e12:
+        if not usable or not math.isfinite(value) or abs(value) > LARGEST:
             raise self.fault(field, f"needs a number of a usable size; found {str(value)[:40]}")
         return float(value)
 

@@ -15,7 +15,7 @@ from gaslab import tables, units
 from gaslab.learn import filters
 from gaslab.learn.bands import Band, Workings
 from gaslab.learn.chance import Chance
-from gaslab.learn.family import Chosen, Drawn, Family, Precision, Worked, print_number
+from gaslab.learn.family import Chosen, Drawn, Family, Precision, print_number
 from gaslab.learn.formulas import FormulaError, evaluate
 from gaslab.learn.item_file import FOLDER, read_course_family
 from gaslab.learn.variant import ItemError, Limit, Params, Reading, Shown, Slip, Step, Variant
@@ -102,8 +102,8 @@ def scene(plan: Family, params: Params) -> dict[str, float]:
                 )
             if part.hidden:
                 hidden.append(part.name)
-    for part in plan.shown:
-        names[part.name] = round(evaluate(part.tree, names), part.precision.places)
+    for number in plan.shown:
+        names[number.name] = round(evaluate(number.tree, names), number.precision.places)
     for name in hidden:
         del names[name]
     return names
@@ -186,9 +186,11 @@ def _printed(plan: Family, params: Params, workings: Workings) -> dict[str, tupl
         elif not part.hidden:
             text = print_number(workings.exact[part.name], Precision(places=part.places))
             printed[part.name] = (text, units.printed(part.unit))
-    for part in (*plan.shown, *plan.on_the_way, *plan.steps):
-        name = part.name if isinstance(part, Worked) else part.id
-        printed[name] = (print_number(workings.exact[name], part.precision), units.printed(part.unit))
+    for number in (*plan.shown, *plan.on_the_way):
+        text = print_number(workings.exact[number.name], number.precision)
+        printed[number.name] = (text, units.printed(number.unit))
+    for step in plan.steps:
+        printed[step.id] = (print_number(workings.exact[step.id], step.precision), units.printed(step.unit))
     return printed
 
 
@@ -201,7 +203,7 @@ def _reading(plan: Family, shown: Mapping[str, float]) -> Reading | None:
 def _shown(plan: Family, name: str, label: str, shown: Mapping[str, float]) -> Shown:
     for part in (*plan.drawn, *plan.shown):
         if not isinstance(part, Chosen) and part.name == name:
-            places = part.places if isinstance(part, Drawn) else part.precision.places
+            places = part.places if isinstance(part, Drawn) else part.precision.places or 0
             return Shown(name, label, shown[name], part.unit, places)
     raise ItemError(f"{plan.id}: an instrument cannot show {name!r}; show a number that is drawn or shown.")
 

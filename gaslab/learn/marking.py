@@ -14,6 +14,7 @@ from decimal import Decimal
 from gaslab import units
 from gaslab.learn.answers import Answer
 from gaslab.learn.bands import Band
+from gaslab.learn.family import DEFAULT_FIGURES
 from gaslab.learn.formulas import FormulaError
 from gaslab.learn.items import own_figures
 from gaslab.learn.variant import Limit, Slip, Step, Variant
@@ -218,20 +219,18 @@ def mark_precision(step: Step, value: Decimal) -> tuple[bool, str]:
     >>> mark_precision(S(places=None, figures=3), Decimal("1200"))
     (True, '')
     """
-    exponent, digits = value.as_tuple().exponent, value.as_tuple().digits
-    given = max(0, -exponent)
+    whole, _, decimals = f"{abs(value):f}".partition(".")
     if step.places is not None:
-        if given < step.places:
+        if len(decimals) < step.places:
             return False, f"Give {step.places} decimal place{'' if step.places == 1 else 's'}."
-        return (
-            True,
-            "" if given == step.places else "More decimals than asked for. The extra ones mean nothing.",
-        )
-    text = "".join(map(str, digits)).lstrip("0")
-    sure = len(text) if exponent < 0 else len(text.rstrip("0"))
-    if len(text) < step.figures:
-        return False, f"Give {step.figures} figures."
-    return True, "" if sure <= step.figures else "More figures than asked for. The extra ones mean nothing."
+        more = "More decimals than asked for. The extra ones mean nothing."
+        return True, "" if len(decimals) == step.places else more
+    wanted = step.figures or DEFAULT_FIGURES
+    figures = (whole + decimals).lstrip("0")
+    sure = len(figures) if decimals else len(figures.rstrip("0"))
+    if len(figures) < wanted:
+        return False, f"Give {wanted} figures."
+    return True, "" if sure <= wanted else "More figures than asked for. The extra ones mean nothing."
 
 
 def slip_of(step: Step, slip_id: str) -> Slip | None:

@@ -19,7 +19,7 @@ from dataclasses import dataclass, field
 from gaslab.learn import items
 from gaslab.learn.answers import read_answer
 from gaslab.learn.chance import Chance
-from gaslab.learn.family import Family, Precision, StepPlan, print_number
+from gaslab.learn.family import DEFAULT_FIGURES, Family, Precision, StepPlan, print_number
 from gaslab.learn.formulas import FormulaError, Tree, evaluate
 from gaslab.learn.marking import RIGHT, SLIP, WRONG_UNIT, StepMark, mark_step
 from gaslab.learn.variant import Step, Variant
@@ -82,7 +82,7 @@ class Learner:
         extra = self.chance.below(2)
         if precision.places is not None:
             return print_number(value, Precision(places=precision.places + extra))
-        return print_number(value, Precision(figures=precision.figures + extra))
+        return print_number(value, Precision(figures=(precision.figures or DEFAULT_FIGURES) + extra))
 
 
 def marked(step: Step, text: str | None, unit: str) -> StepMark | None:
@@ -121,7 +121,7 @@ def _working(variant: Variant, plan: StepPlan, chance: Chance) -> Learner:
 
 def _count_slip(tally: Tally, place: str, slip: str, mark: StepMark | None) -> None:
     tally.slips_tried += 1
-    if mark is not None and mark.outcome == SLIP and slip in mark.slip.split("-or-"):
+    if mark is not None and mark.slip is not None and slip in mark.slip.split("-or-"):
         tally.slips_named += 1
         return
     tally.missed[place] += 1

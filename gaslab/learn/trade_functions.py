@@ -10,6 +10,7 @@ import functools
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
@@ -31,15 +32,15 @@ class Function:
     means: str
 
 
-def _arrays(*values) -> bool:
+def _arrays(*values: Any) -> bool:
     return any(isinstance(value, np.ndarray) for value in values)
 
 
-def _smallest(*values):
+def _smallest(*values: Any) -> Any:
     return functools.reduce(np.minimum, values) if _arrays(*values) else min(values)
 
 
-def _largest(*values):
+def _largest(*values: Any) -> Any:
     return functools.reduce(np.maximum, values) if _arrays(*values) else max(values)
 
 
@@ -47,7 +48,7 @@ def _either(for_number: Callable, for_array: Callable) -> Callable:
     return lambda value: for_array(value) if isinstance(value, np.ndarray) else for_number(value)
 
 
-def round_to(value, step):
+def round_to(value: Any, step: Any) -> Any:
     """Return the value rounded to whole steps, halves up, as the trade rounds.
 
     >>> round_to(0.285, 0.01), round_to(8.5239999999, 0.001)
@@ -61,22 +62,22 @@ def round_to(value, step):
     return rounded if rounded.ndim else float(rounded)
 
 
-def leak_rate_dm3_h(drop_mbar, volume_dm3, minutes):
+def leak_rate_dm3_h(drop_mbar: Any, volume_dm3: Any, minutes: Any) -> Any:
     """Return the leak behind a drop, at a standard barometer [dm3/h]."""
     return trapped.leak_from_drop.bare(drop_mbar * MBAR, volume_dm3 * DM3, minutes * MINUTE) * HOUR / DM3
 
 
-def drop_mbar(leak_dm3_h, volume_dm3, minutes):
+def drop_mbar(leak_dm3_h: Any, volume_dm3: Any, minutes: Any) -> Any:
     """Return the drop a steady leak makes, at a standard barometer [mbar]."""
     return trapped.drop_from_leak.bare(leak_dm3_h * DM3 / HOUR, volume_dm3 * DM3, minutes * MINUTE) / MBAR
 
 
-def thermal_mbar(pressure_mbar, celsius, warming):
+def thermal_mbar(pressure_mbar: Any, celsius: Any, warming: Any) -> Any:
     """Return how far the gauge moves as trapped gas warms, at a standard barometer [mbar]."""
     return trapped.thermal_change.bare(pressure_mbar * MBAR, celsius + ZERO_CELSIUS, warming) / MBAR
 
 
-def water_mm(pressure_mbar, celsius=15.0):
+def water_mm(pressure_mbar: Any, celsius: Any = 15.0) -> Any:
     """Return the height of water that a pressure holds up [mm]."""
     return trapped.water_gauge_height.bare(pressure_mbar * MBAR, celsius + ZERO_CELSIUS) * 1e3
 
@@ -89,7 +90,7 @@ def _teaching_gas() -> tuple[float, float, float]:
     return tables.fact("practice", "teaching", "relative_density").value * air_density, viscosity, air_density
 
 
-def pipe_loss_mbar(flow_m3_h, length_m, bore_mm):
+def pipe_loss_mbar(flow_m3_h: Any, length_m: Any, bore_mm: Any) -> Any:
     """Return the loss of a copper run with the teaching gas: relative density 0.6, 15 degC [mbar]."""
     density, viscosity, _ = _teaching_gas()
     rough = tables.si("pipes", "copper-15", "roughness")
@@ -97,35 +98,35 @@ def pipe_loss_mbar(flow_m3_h, length_m, bore_mm):
     return loss / MBAR if isinstance(loss, np.ndarray) and loss.ndim else float(loss) / MBAR
 
 
-def static_gain_mbar(rise_m, relative_density):
+def static_gain_mbar(rise_m: Any, relative_density: Any) -> Any:
     """Return the pressure gained going up a rise, because gas is lighter than air [mbar]."""
     air_density = _teaching_gas()[2]
     return flow.static_gain.bare(rise_m, relative_density * air_density, air_density) / MBAR
 
 
-def heat_gross_kw(rate_m3_h, cv_mj_m3):
+def heat_gross_kw(rate_m3_h: Any, cv_mj_m3: Any) -> Any:
     """Return the gross heat input of a gas rate [kW]."""
     return metering.heat_input_gross.bare(rate_m3_h / HOUR, cv_mj_m3 * MJ) / KW
 
 
-def burner_kw(plate_kw, plate_mbar, pressure_mbar):
+def burner_kw(plate_kw: Any, plate_mbar: Any, pressure_mbar: Any) -> Any:
     """Return the heat input at another pressure, with the same gas [kW]."""
     return burner.input_at.bare(plate_kw * KW, plate_mbar * MBAR, pressure_mbar * MBAR, 1.0, 1.0) / KW
 
 
-def shut_seconds(hot_mv, release_mv, time_constant_s):
+def shut_seconds(hot_mv: Any, release_mv: Any, time_constant_s: Any) -> Any:
     """Return the time from flame out to gas off [s]."""
     if not np.all(np.asarray(release_mv) < np.asarray(hot_mv)):
         raise ValueError("the valve would not hold")
     return flame.drop_out_time.bare(hot_mv, release_mv, time_constant_s)
 
 
-def co_ratio(co_ppm, co2_percent):
+def co_ratio(co_ppm: Any, co2_percent: Any) -> Any:
     """Return the ratio of CO to CO2, one over the other in the same unit."""
     return combustion.co_ratio.bare(co_ppm * PPM, co2_percent / 100.0)
 
 
-def air_free_co_ppm(co_ppm, oxygen_percent):
+def air_free_co_ppm(co_ppm: Any, oxygen_percent: Any) -> Any:
     """Return the CO there would be with no spare air in the sample [ppm]."""
     return combustion.co_air_free.bare(co_ppm * PPM, oxygen_percent / 100.0) / PPM
 
@@ -135,12 +136,12 @@ def _co2_per_joule() -> float:
     return combustion.products_per_energy.bare(gas.mixture("mix-a"))[2]
 
 
-def co2_m3_h(heat_gross_kw):
+def co2_m3_h(heat_gross_kw: Any) -> Any:
     """Return the carbon dioxide a flame makes with the teaching mixture [m3/h]."""
     return heat_gross_kw * KW * _co2_per_joule() * HOUR
 
 
-def co2_minutes(level_ppm, heat_gross_kw, room_m3, air_changes_h):
+def co2_minutes(level_ppm: Any, heat_gross_kw: Any, room_m3: Any, air_changes_h: Any) -> Any:
     """Return the time for room air to climb from outside's level to `level_ppm` [min]."""
     outside = tables.si("practice", "outside-air", "co2")
     seconds = air.time_to_concentration.bare(
