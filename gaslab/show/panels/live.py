@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import secrets
 from collections import deque
-from dataclasses import dataclass
 
 import ipywidgets
 
@@ -18,56 +17,18 @@ from gaslab.learn.answers import read_answer
 from gaslab.refit import faults, instruments, procedure
 from gaslab.refit.bench import Bench
 from gaslab.refit.debrief import debrief
-from gaslab.show import pictures, views
-from gaslab.show.drawings import gauges, hob, meters
+from gaslab.refit.exercises import EXERCISES, Exercise, hidden
+from gaslab.show import views
+from gaslab.show.bench_view import VIEWS, BenchView
 from gaslab.show.panels import controls as made
 from gaslab.show.panels.base import Frame
 from gaslab.show.panels.common import paragraphs
-from gaslab.show.panels.scenes import charted
 
-FRAME = 0.2  # s between two frames of the play control
+FRAME = 0.05  # s between two frames of the play control
 SPEEDS = {"as on site": 1.0, "five times": 5.0, "twenty times": 20.0}
 STEPS = {"1 second": 1.0, "10 seconds": 10.0, "1 minute": 60.0}
-TRACE_MINUTES, TRACE_POINTS = 6.0, 900
+TRACE_POINTS = 4_000
 NUMBERS = {"seconds": ("s", 10.0), "to": ("mbar", 20.5)}
-INDEX_DRAWINGS = {"g": meters.metric_index, "e": meters.ultrasonic_index, "u": meters.imperial_index}
-
-
-@dataclass(frozen=True)
-class Exercise:
-    """One exercise on the bench: which parts of the procedure it marks, and which faults may hide."""
-
-    title: str
-    told: str
-    parts: tuple[str, ...]
-    stage: str
-    topics: tuple[str, ...]
-    fewest: int
-    most: int
-
-
-EXERCISES = {
-    "bench-tightness": Exercise("The bench: tightness", "Do the test in order. One thing may be wrong.", ("tightness",),
-                                "before", ("tightness", "gauge"), 0, 1),
-    "bench-purge": Exercise("The bench: alter, test, purge", "Part the pipe, join it, test again and purge.",
-                            ("tightness", "alteration", "purge"), "before", ("tightness",), 0, 1),
-    "bench-pressures": Exercise("The bench: pressures", "Standing first, then working under load, then the low flame.",
-                                ("pressures", "flame"), "after", ("pressure", "flame"), 0, 1),
-    "bench-rate": Exercise("The bench: gas rate", "Everything else off. Then time the hob.", ("rate",), "after", ("rate",), 0, 1),
-    "bench-supervision": Exercise("The bench: flame supervision", "Light each ring, blow it out and wait for the click.",
-                                  ("supervision",), "after", ("supervision",), 0, 1),
-    "bench-whole-job": Exercise("The bench: the whole job", "Two or three things are wrong. Work from the door to the van.",
-                                procedure.PARTS, "before", (), 2, 3),
-}  # fmt: skip
-
-
-def hidden(site, exercise: Exercise, seed: int) -> tuple[faults.Fault, ...]:
-    """Return the faults of an exercise for a job number: the same number hides the same faults."""
-    keys = [
-        key for key, kind in faults.kinds().items() if not exercise.topics or kind.topic in exercise.topics
-    ]
-    count = exercise.fewest + seed % (exercise.most - exercise.fewest + 1)
-    return faults.draw(site, seed, min(count, len(keys)), keys)
 
 
 class BenchPanel(Frame):
@@ -77,32 +38,36 @@ class BenchPanel(Frame):
         super().__init__(exercise.told, exercise.title)
         self.page, self.exercise = page, exercise
         self.trace: deque = deque(maxlen=TRACE_POINTS)
-        self.chart = pictures.pressure_trace(TRACE_MINUTES, 0.0, 30.0)
+        self.drawn = BenchView()
         self.log_lines = ipywidgets.HTML()
         self.status = ipywidgets.HTML()
         self._clock_controls()
         self._action_controls()
         self._reading_controls()
         self._job_controls()
-        self.head_row = ipywidgets.HTML()
         row = {"flex_flow": "row wrap", "align_items": "flex-end"}
         names = self.controls
         self.side.children = (
             self.status, names["look at"],
             ipywidgets.HBox([names["clock"], names["speed"]], layout=row), ipywidgets.HBox([names["step"], names["step on"]], layout=row),
-            names["action"], self.values_box, names["do"],
-            ipywidgets.HBox([names["instrument"], names["place"]], layout=row), names["read"], self.message,
         )  # fmt: skip
-        ending = ipywidgets.HBox([names[n] for n in ("number", "new", "marks", "truth")], layout=row)
-        self.widget.children = (*self.widget.children[:3], self.log_lines, ending)
+        doing, reading, ending = (
+            ipywidgets.VBox(parts).add_class("gl-side")
+            for parts in (
+                [names["action"], self.values_box, names["do"]],
+                [names["instrument"], names["place"], names["read"]],
+                [names["number"], names["new"]],
+            )
+        )
+        hands = ipywidgets.HBox([doing, reading]).add_class("gl-body")
+        last = ipywidgets.HBox([names["marks"], names["truth"]], layout=row)
+        self.widget.children = (*self.widget.children[:3], self.message, hands, self.log_lines, last, ending)
         self.begin(secrets.randbelow(9000) + 1000 if seed is None else seed)
 
     # Making
 
     def _clock_controls(self) -> None:
-        self.controls["look at"] = made.choice(
-            "Look at", {"gauge": "gauge", "gauge over time": "trace", "meter": "meter", "hob": "hob"}
-        )
+        self.controls["look at"] = made.choice("Look at", VIEWS)
         self.controls["look at"].observe(lambda change: self._picture(), "value")
         clock = ipywidgets.Play(
             min=0, max=1_000_000, step=1, value=0, interval=int(FRAME * 1000), show_repeat=False
@@ -263,43 +228,8 @@ class BenchPanel(Frame):
         self._picture()
 
     def _picture(self) -> None:
-        look = self.controls["look at"].value
-        if look == "meter":
-            drawing = INDEX_DRAWINGS[self.model.site.meter.type[0]]
-            self.draw(drawing(self.seen["index"]["value"]))
-        elif look == "hob":
-            unit = self.model.site.hob(self.model.plant.stage)
-            lit = {
-                id: (1.0 if ring["tap"] == "high" else 0.3)
-                for id, ring in self.seen["rings"].items()
-                if ring["lit"]
-            }
-            self.draw(hob.hob_plan(unit, lit))
-        elif look == "trace":
-            self.draw(self._trace())
-        else:
-            self.draw(self._gauge())
-
-    def _gauge(self) -> str:
-        gauge = self.seen["gauge"]
-        if gauge is None:
-            return gauges.electronic_gauge(0.0, label="not connected")
-        if gauge["kind"] == "water-gauge" and abs(gauge["value"]) <= 3000.0:
-            return gauges.water_gauge(gauge["value"], joined_to=gauge["at"])
-        places = 2 if gauge["kind"] == "fine-gauge" else 1
-        return gauges.electronic_gauge(gauge["value"], places=places, label=gauge["at"])
-
-    def _trace(self) -> str:
-        if not self.trace:
-            return charted(self.chart, "No gauge has been connected yet.", None, trace=((), ()))
-        end = self.trace[-1][0]
-        start = max(0.0, end - TRACE_MINUTES)
-        points = [(minute - start, value) for minute, value in self.trace if minute >= start]
-        across, up = zip(*points, strict=True)
-        text = f"{up[-1]:.2f} mbar"
-        return charted(
-            self.chart, f"The gauge now shows {text}.", (across[-1], up[-1], text), trace=(across, up)
-        )
+        unit = self.model.site.hob(self.model.plant.stage)
+        self.draw(self.drawn.svg(self.controls["look at"].value, self.seen, unit, self.trace))
 
     # Marks and truth
 
