@@ -15,9 +15,14 @@ from gaslab.show.panels import (
     classroom,
     closing,
     common,
+    desk_marking,
+    desk_own,
+    desk_setting,
+    desk_standard,
     learning,
     live,
     opening,
+    sitting,
     topics_burn,
     topics_gas,
     topics_home,
@@ -29,6 +34,7 @@ from gaslab.show.panels.predict import PredictPanel
 from gaslab.show.panels.scenes import predict_panel
 
 _PARTS = (topics_gas, topics_home, topics_pipe, topics_live, topics_burn, closing, live)
+_PARTS += (desk_setting, desk_own, desk_marking, desk_standard, sitting)
 TOPICS = {name: factory for part in _PARTS for name, factory in part.TOPICS.items()}
 SCENES = {number: scene for part in _PARTS for number, scene in part.SCENES.items()}
 
