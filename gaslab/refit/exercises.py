@@ -22,18 +22,55 @@ class Exercise:
 
 
 EXERCISES = {
-    "bench-tightness": Exercise("The bench: tightness", "Do the test in order. One thing may be wrong.", ("tightness",),
-                                "before", ("tightness", "gauge"), 0, 1),
-    "bench-purge": Exercise("The bench: alter, test, purge", "Part the pipe, join it, test again and purge.",
-                            ("tightness", "alteration", "purge"), "before", ("tightness",), 0, 1),
-    "bench-pressures": Exercise("The bench: pressures", "Standing first, then working under load, then the low flame.",
-                                ("pressures", "flame"), "after", ("pressure", "flame"), 0, 1),
-    "bench-rate": Exercise("The bench: gas rate", "Everything else off. Then time the hob.", ("rate",), "after", ("rate",), 0, 1),
-    "bench-supervision": Exercise("The bench: flame supervision", "Light each ring, blow it out and wait for the click.",
-                                  ("supervision",), "after", ("supervision",), 0, 1),
-    "bench-whole-job": Exercise("The bench: the whole job", "Two or three things are wrong. Work from the door to the van.",
-                                procedure.PARTS, "before", (), 2, 3),
-}  # fmt: skip
+    "bench-tightness": Exercise(
+        "The bench: tightness",
+        "Do the test in order. One thing may be wrong.",
+        ("tightness",),
+        "before",
+        ("tightness", "gauge"),
+        0,
+        1,
+    ),
+    "bench-purge": Exercise(
+        "The bench: alter, test, purge",
+        "Part the pipe, join it, test again and purge.",
+        ("tightness", "alteration", "purge"),
+        "before",
+        ("tightness",),
+        0,
+        1,
+    ),
+    "bench-pressures": Exercise(
+        "The bench: pressures",
+        "Standing first, then working under load, then the low flame.",
+        ("pressures", "flame"),
+        "after",
+        ("pressure", "flame"),
+        0,
+        1,
+    ),
+    "bench-rate": Exercise(
+        "The bench: gas rate", "Everything else off. Then time the hob.", ("rate",), "after", ("rate",), 0, 1
+    ),
+    "bench-supervision": Exercise(
+        "The bench: flame supervision",
+        "Light each ring, blow it out and wait for the click.",
+        ("supervision",),
+        "after",
+        ("supervision",),
+        0,
+        1,
+    ),
+    "bench-whole-job": Exercise(
+        "The bench: the whole job",
+        "Two or three things are wrong. Work from the door to the van.",
+        procedure.PARTS,
+        "before",
+        (),
+        2,
+        3,
+    ),
+}
 
 
 def hidden(site: Site, exercise: Exercise, seed: int) -> tuple[faults.Fault, ...]:

@@ -48,9 +48,11 @@ class BenchPanel(Frame):
         row = {"flex_flow": "row wrap", "align_items": "flex-end"}
         names = self.controls
         self.side.children = (
-            self.status, names["look at"],
-            ipywidgets.HBox([names["clock"], names["speed"]], layout=row), ipywidgets.HBox([names["step"], names["step on"]], layout=row),
-        )  # fmt: skip
+            self.status,
+            names["look at"],
+            ipywidgets.HBox([names["clock"], names["speed"]], layout=row),
+            ipywidgets.HBox([names["step"], names["step on"]], layout=row),
+        )
         doing, reading, ending = (
             ipywidgets.VBox(parts).add_class("gl-side")
             for parts in (
@@ -72,7 +74,7 @@ class BenchPanel(Frame):
         clock = ipywidgets.Play(
             min=0, max=1_000_000, step=1, value=0, interval=int(FRAME * 1000), show_repeat=False
         )
-        clock.observe(lambda change: self._frame(change), "value")
+        clock.observe(self._frame, "value")
         self.controls["clock"] = clock
         self.controls["speed"] = made.choice("Clock runs", SPEEDS)
         self.controls["step"] = made.choice("Step", STEPS, 10.0)
@@ -95,9 +97,11 @@ class BenchPanel(Frame):
 
     def _job_controls(self) -> None:
         self.controls.update(
-            number=made.entry("Job number"), new=made.button("Start this job number"), marks=made.button("Mark my work"),
+            number=made.entry("Job number"),
+            new=made.button("Start this job number"),
+            marks=made.button("Mark my work"),
             truth=made.button("Debrief: tell me all"),
-        )  # fmt: skip
+        )
         self.on_click(self.controls["new"], self._new)
         self.on_click(self.controls["marks"], self._mark)
         self.on_click(self.controls["truth"], self._truth)
@@ -201,11 +205,14 @@ class BenchPanel(Frame):
         """Offer the places that make sense for the instrument."""
         site, stage = self.model.site, self.exercise.stage
         rings = {burner.title: burner.id for burner in site.hob(stage).burners}
+        joints = ("control", "regulator", *(run.id for run in site.runs), *rings.values())
         where = {
-            "stopwatch": rings, "flame": rings, "millivolt meter": rings,
+            "stopwatch": rings,
+            "flame": rings,
+            "millivolt meter": rings,
             "tape": {"hob to hood": "hood", "main bond": "bond"},
-            "leak fluid": {place: place for place in ("control", "regulator", *(run.id for run in site.runs), *rings.values())},
-        }.get(self.controls["instrument"].value, {"here": ""})  # fmt: skip
+            "leak fluid": {place: place for place in joints},
+        }.get(self.controls["instrument"].value, {"here": ""})
         self.controls["place"].options = list(where.items())
 
     def _read(self) -> None:
@@ -221,7 +228,8 @@ class BenchPanel(Frame):
         if gauge is not None:
             self.trace.append((self.model.time / 60.0, gauge["value"] / 100.0))
         self.status.value = paragraphs(
-            f"Clock {self.seen['clock']}. Control {self.seen['control']}. Window {self.seen['window']}. {self.seen['smell']}"
+            f"Clock {self.seen['clock']}. Control {self.seen['control']}. "
+            f"Window {self.seen['window']}. {self.seen['smell']}"
         )
         lines = [f"{event.time:.0f} s  {event.name}: {event.answer}" for event in self.model.log[-6:]]
         self.log_lines.value = paragraphs("What you did, newest last:", *lines) if lines else ""
@@ -259,8 +267,10 @@ class BenchPanel(Frame):
             lines += [
                 f"{point.fault.kind.title}{at}, {point.fault.grade}.",
                 f"What you saw: {'; '.join(point.saw[-3:]) or 'nothing: you did not look there'}.",
-                f"What it meant: {point.meant}", f"What you missed: {point.missed}", f"To do: {point.to_do}",
-            ]  # fmt: skip
+                f"What it meant: {point.meant}",
+                f"What you missed: {point.missed}",
+                f"To do: {point.to_do}",
+            ]
         lines += [f"Consistent but unsafe. {words}" for words in told.consistent_but_unsafe]
         self.log_lines.value = paragraphs(*lines)
         self.debrief = told
