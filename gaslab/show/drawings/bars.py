@@ -34,6 +34,7 @@ def level_bars(
     for number, (name, value, text) in enumerate(bars):
         y = top + number * high
         c.text(left - 10, y + high / 2 + 2, name, SMALL, "end")
+        c.rect(left, y + 6, RIGHT - left, high - 18, "none", c.look.grid, 2)  # how long a full bar would be
         c.rect(left, y + 6, max(at(value) - left, 1.5), high - 18, c.look.wash, c.look.ink, 2)
         if value > full:
             c.arrow(RIGHT - 26, y + high / 2 - 3, RIGHT + 4, y + high / 2 - 3, c.look.ink, 3)

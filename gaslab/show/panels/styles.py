@@ -20,7 +20,12 @@ def sheet(look: Look) -> str:
         round(44 * max(1.0, look.size * 0.62)),
     )
     side = round(270 * max(1.0, look.size * 0.55))
+    wide = round(260 * max(1.0, look.size * 0.6))
     return f"""<style>
+.jp-NotebookPanel {{ --jp-layout-color0:{look.ground}; --jp-content-font-color0:{look.ink}; --jp-content-font-color1:{look.ink}; --jp-content-font-size1:{text}px; --jp-code-font-size:{small}px; --jp-cell-editor-background:{look.wash}; --jp-mirror-editor-comment-color:{look.quiet}; --jp-ui-font-color2:{look.quiet} }}
+.jp-NotebookPanel .jp-RenderedHTMLCommon {{ font-family:Arial,'Liberation Sans',Helvetica,sans-serif; line-height:1.5 }}
+.jp-NotebookPanel .jp-RenderedHTMLCommon p, .jp-NotebookPanel .jp-RenderedHTMLCommon li {{ max-width:75ch }}
+.jp-NotebookPanel .jp-RenderedText pre {{ color:{look.ink}; line-height:1.5 }}
 .gl-panel {{ background:{look.ground}; color:{look.ink}; border:1px solid {look.grid}; border-radius:12px; padding:14px; max-width:{1880 if large else 1000}px; box-sizing:border-box; overflow:visible }}
 .gl-panel, .gl-panel .widget-html-content, .gl-panel .widget-label, .gl-panel button, .gl-panel input, .gl-panel select, .gl-panel label {{
   font-family:Arial,'Liberation Sans',Helvetica,sans-serif !important; font-size:{text}px !important; line-height:1.5 !important; color:{look.ink}; letter-spacing:normal }}
@@ -43,7 +48,12 @@ def sheet(look: Look) -> str:
 .gl-panel button:focus-visible, .gl-panel input:focus-visible, .gl-panel select:focus-visible {{ outline:4px solid {look.water} !important; outline-offset:2px }}
 .gl-panel .widget-text, .gl-panel .widget-dropdown, .gl-panel .widget-radio {{ flex-direction:column !important; align-items:flex-start !important; height:auto !important; width:100% !important; margin:2px 0 }}
 .gl-panel .widget-text > label, .gl-panel .widget-dropdown > label, .gl-panel .widget-radio > label {{ width:auto !important; max-width:100%; text-align:left !important; font-weight:700; padding:0; margin:0 }}
-.gl-panel .widget-text input, .gl-panel .widget-dropdown select {{ min-height:{high}px; height:{high}px !important; width:100% !important; max-width:{round(260 * max(1.0, look.size * 0.6))}px; background-color:{look.card} !important; color:{look.ink} !important; border:2px solid {look.rule} !important; border-radius:8px; padding:2px 10px; box-sizing:border-box; flex:none !important }}
+.gl-panel .widget-text input, .gl-panel .widget-dropdown select {{ min-height:{high}px; height:{high}px !important; width:100% !important; max-width:{wide}px; background-color:{look.card} !important; color:{look.ink} !important; border:2px solid {look.rule} !important; border-radius:8px; padding:2px 10px; box-sizing:border-box; flex:none !important }}
+.gl-panel .widget-dropdown select {{ width:auto !important; min-width:min({wide}px, 100%); max-width:100%; padding-right:34px }}
+.gl-panel input::placeholder {{ color:{look.quiet}; opacity:1 }}
+.gl-side .gl-panel {{ border:none; border-top:1px solid {look.grid}; border-radius:0; padding:10px 0 0; margin-top:8px }}
+.gl-side .gl-picture {{ flex:1 1 340px; max-width:{round(460 * look.size)}px }}
+.gl-side .gl-side {{ flex:1 1 {side}px; max-width:100% }}
 .gl-stack > .gl-picture {{ flex:none; width:100%; min-width:0; margin-bottom:8px !important }}
 .gl-panel .widget-radio-box {{ width:100%; height:auto; margin:0 }}
 .gl-panel .widget-radio-box label {{ display:flex; align-items:flex-start; min-height:{round(high * 0.8)}px; height:auto; white-space:normal; padding:4px 0; margin:0; width:100% }}
