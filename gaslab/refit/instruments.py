@@ -175,10 +175,10 @@ def carbon_dioxide_meter(plant: Plant, flowing: Flowing, state: State, at: str =
 
 
 def leak_fluid(plant: Plant, flowing: Flowing, state: State, at: str = "") -> Reading:
-    """Return whether leak fluid bubbles at a place: a run, an appliance, the hose or the control."""
+    """Return whether leak fluid bubbles at a place: a run, an appliance, the hose, the control or the regulator."""
     cracks = {f"{run.id} pipe": plant.pipe_leaks.get(run.id, 0.0) for run in plant.site.runs}
     cracks |= {unit: plant.appliance_leaks.get(unit, 0.0) * is_open for unit, is_open in state.valves.items()}
-    cracks |= {"control": 0.0, "hose": plant.hose_leak if state.gauge else 0.0}
+    cracks |= {"control": 0.0, "regulator": 0.0, "hose": plant.hose_leak if state.gauge else 0.0}
     if at not in cracks:
         raise Unreadable(f"Put leak fluid where? It can go on {', '.join(cracks)}.")
     pressure = pressure_at(plant, flowing, state)

@@ -205,7 +205,8 @@ class BenchPanel(Frame):
         """Offer the places that make sense for the instrument."""
         site, stage = self.model.site, self.exercise.stage
         rings = {burner.title: burner.id for burner in site.hob(stage).burners}
-        joints = ("control", "regulator", *(run.id for run in site.runs), *rings.values())
+        units_here = [unit.id for unit in site.connected(stage)]
+        joints = ("control", "regulator", *(f"{run.id} pipe" for run in site.runs), *units_here, "hose")
         where = {
             "stopwatch": rings,
             "flame": rings,
