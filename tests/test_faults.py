@@ -80,6 +80,20 @@ def test_a_leak_behind_a_valve_holds_with_the_valve_shut_and_one_on_the_pipe_doe
     assert signs.pipe_drop(on_pipe) > 400.0
 
 
+def test_a_smaller_injector_passes_gas_by_its_area():
+    """q goes with the hole's area: 0.75 of the width is 0.5625 of the gas."""
+    right, wrong = (
+        Bench(ALDER, hidden, 3)
+        for hidden in ((), (faults.fault(ALDER, "wrong-injector", "obvious", "auxiliary"),))
+    )
+    for bench in (right, wrong):
+        bench.do("light", ring="auxiliary")
+        bench.wait(60)
+    pressures = [bench.flowing.solve(bench.flowing.orifices(bench.state))[1][-1] for bench in (right, wrong)]
+    by_area = 0.75**2 * (pressures[1] / pressures[0]) ** 0.5
+    assert wrong.state.flow / right.state.flow == pytest.approx(by_area, rel=1e-6)
+
+
 def test_leak_fluid_bubbles_at_the_joint_that_leaks_and_nowhere_else():
     bench = Bench(ALDER, [faults.fault(ALDER, "leak-pipe", "plain", "kitchen")], 3)
     places = [*(f"{run.id} pipe" for run in ALDER.runs), "hob", "boiler", "control", "hose"]

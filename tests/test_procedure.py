@@ -234,6 +234,30 @@ def test_either_working_load_will_do_and_no_other(rings, appliance, mark):
     assert outcome(bench, "working") == mark
 
 
+def test_a_working_pressure_read_before_it_settles_is_none():
+    """Five seconds is this exercise's own time to settle."""
+    bench = Bench(ALDER, seed=3)
+    bench.do("connect gauge", kind="electronic-gauge")
+    bench.wait(60)
+    bench.read("gauge")
+    for ring in jobs.largest(bench):
+        bench.do("light", ring=ring)
+    bench.do("turn", ring="wok", to="low")
+    bench.do("turn", ring="wok", to="high")
+    bench.wait(3)
+    bench.read("gauge")
+    assert outcome(bench, "working") == "broken"
+    bench.wait(2)
+    bench.read("gauge")
+    assert outcome(bench, "working") == "kept"
+
+
+@pytest.mark.parametrize("about", ["tightness", "pressure", "supervision", "electrical"])
+def test_carrying_on_with_no_reading_breaks_the_rule(about):
+    bench = worked(carry_on(about))
+    assert outcome(bench, f"decide-{about}") == "broken"
+
+
 # Readings, not truth
 
 
