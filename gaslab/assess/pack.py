@@ -110,7 +110,7 @@ def digest(data: bytes) -> str:
 
 # No bare number stands in the style: the search for answers excuses nothing, not even a font size.
 STYLE = """
-body{font-family:sans-serif;font-size:large;line-height:normal;max-width:none;margin:auto;color:black;background:white}
+body{font-family:sans-serif;font-size:large;line-height:normal;color:black;background:white}
 section{page-break-inside:avoid;border-top:thin solid black}
 table{border-collapse:collapse}
 td,th{border:thin solid black;text-align:left;vertical-align:top;font-weight:normal}

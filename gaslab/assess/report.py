@@ -63,9 +63,7 @@ def write(
     return tuple(files)
 
 
-def page(
-    key: Key, cohort: Cohort, decisions: Mapping[str, Decision], drawings: Mapping[str, str]
-) -> bytes:
+def page(key: Key, cohort: Cohort, decisions: Mapping[str, Decision], drawings: Mapping[str, str]) -> bytes:
     """Return the results as one page that needs nothing from outside."""
     most = sum(cohort.most)
     rows = [
