@@ -1,4 +1,4 @@
-"""A folder of files that trainees handed in: each is read strictly, and a file that cannot be used is named and skipped.
+"""A folder of files that trainees handed in. Each is read strictly; one that cannot be used is named and skipped.
 
 A trainee's file is data from outside. Nothing in it is run, and only what this course wrote is taken.
 """

@@ -79,7 +79,7 @@ def read_class(folder: Path) -> ClassPicture:
 
 
 def _each_once(trainees: Sequence[Trainee]) -> tuple[list[Trainee], list[Refused]]:
-    """Join two exports of one trainee: they share attempts, whose names are drawn by chance. The larger gives the name."""
+    """Join two exports of one trainee: they share attempts, named by chance. The larger file gives the name."""
     kept: list[Trainee] = []
     joined: list[Refused] = []
     for one in sorted(trainees, key=lambda t: (-len(t.attempts), t.name)):
@@ -91,7 +91,9 @@ def _each_once(trainees: Sequence[Trainee]) -> tuple[list[Trainee], list[Refused
         other = kept[twin]
         both = {a.id: a for a in (*other.attempts, *one.attempts)}
         kept[twin] = Trainee(other.name, tuple(both.values()))
-        joined.append(Refused(one.name, f"it shares answers with {other.name}, so the two count as one trainee"))
+        joined.append(
+            Refused(one.name, f"it shares answers with {other.name}, so the two count as one trainee")
+        )
     return sorted(kept, key=lambda t: t.name), joined
 
 
@@ -101,7 +103,11 @@ def picture(trainees: Iterable[Trainee], refused: Iterable[Refused] = ()) -> Cla
     stuck = tuple(found for trainee in everyone for found in stuck_on(trainee))
     firsts = [(t.name, a) for t in everyone for a in t.attempts if a.first]
     return ClassPicture(
-        tuple(t.name for t in everyone), stuck, _slips(firsts)[:MOST_SLIPS], _next(firsts, stuck)[:MOST_NEXT], tuple(refused)
+        tuple(t.name for t in everyone),
+        stuck,
+        _slips(firsts)[:MOST_SLIPS],
+        _next(firsts, stuck)[:MOST_NEXT],
+        tuple(refused),
     )
 
 
@@ -125,7 +131,9 @@ def _slips(firsts: Iterable[tuple[str, Attempt]]) -> tuple[CommonSlip, ...]:
     for name, attempt in firsts:
         if attempt.slip:
             times.setdefault((attempt.family, attempt.step, attempt.slip), []).append(name)
-    rows = [CommonSlip(*place, len(set(names)), len(names), slip_says(*place)) for place, names in times.items()]
+    rows = [
+        CommonSlip(*place, len(set(names)), len(names), slip_says(*place)) for place, names in times.items()
+    ]
     return tuple(sorted(rows, key=lambda r: (-r.trainees, -r.times, r.family, r.step, r.slip)))
 
 
@@ -139,7 +147,10 @@ def slip_says(family: str, step: str, slip: str) -> str:
     *whole, last = slip.split("-or-")
     cut = bool(whole)
     return " Or: ".join(
-        s.says for part in steps for s in part.slips if s.id in (*whole, last) or (cut and s.id.startswith(last))
+        s.says
+        for part in steps
+        for s in part.slips
+        if s.id in (*whole, last) or (cut and s.id.startswith(last))
     )
 
 

@@ -35,7 +35,14 @@ def guess_text(chapter: str, unit: str, value: Decimal) -> str:
     number = f"{value:f}"
     if not _NUMBER.match(number):
         raise FileFault(f"The guess {number[:30]} has too many figures to hand in")
-    data = {"kind": KIND, "schema": SCHEMA, "id": secrets.token_hex(8), "chapter": chapter, "unit": unit, "guess": number}
+    data = {
+        "kind": KIND,
+        "schema": SCHEMA,
+        "id": secrets.token_hex(8),
+        "chapter": chapter,
+        "unit": unit,
+        "guess": number,
+    }
     return json.dumps(data) + "\n"
 
 
@@ -49,7 +56,9 @@ def read_guess(text: str, name: str) -> Guess:
     if raw.get("kind") != KIND or raw.get("schema") != SCHEMA:
         raise FileFault("it is not a guess that this course wrote")
     texts = [raw.get(key) for key in ("id", "chapter", "unit", "guess")]
-    if set(raw) != {"kind", "schema", "id", "chapter", "unit", "guess"} or not all(isinstance(t, str) for t in texts):
+    if set(raw) != {"kind", "schema", "id", "chapter", "unit", "guess"} or not all(
+        isinstance(t, str) for t in texts
+    ):
         raise FileFault("it has a field that is missing, unknown or of the wrong kind")
     if not _ID.match(raw["id"]) or not _NUMBER.match(raw["guess"]):
         raise FileFault("its guess cannot be read as a number")

@@ -55,12 +55,16 @@ def card_lines(one: LessonCard) -> list[tuple[str, str]]:
         ("Aim", one.aim), ("Minutes", str(one.minutes)), ("Likely slip", one.likely_slip),
         ("Ask the class", one.ask), ("Take care", one.caution),
     ]  # fmt: skip
-    return lines + [(s.title, f"Say to a slip: {s.slip}" if s.slip else "No slip is listed.") for s in one.sums]
+    return lines + [
+        (s.title, f"Say to a slip: {s.slip}" if s.slip else "No slip is listed.") for s in one.sums
+    ]
 
 
 def card_html(one: LessonCard) -> str:
     """Return a card as HTML for a page."""
-    entries = "".join(f"<dt>{html_text(name)}</dt><dd>{html_text(words)}</dd>" for name, words in card_lines(one))
+    entries = "".join(
+        f"<dt>{html_text(name)}</dt><dd>{html_text(words)}</dd>" for name, words in card_lines(one)
+    )
     return f"<h2>{html_text(one.number)} {html_text(one.title)}</h2><dl>{entries}</dl>"
 
 

@@ -19,6 +19,7 @@ from gaslab.show.panels import (
     desk_own,
     desk_setting,
     desk_standard,
+    hands,
     learning,
     live,
     opening,
@@ -79,7 +80,9 @@ class Chapter:
     def predict(self) -> PredictPanel:
         """Say first, then look."""
         scene = SCENES[self.words.number]
-        return predict_panel(self.words.prediction, lambda: scene(self))
+        return predict_panel(
+            self.words.prediction, lambda: scene(self), hand_in=hands.guess_link(self.words.number)
+        )
 
     def panel(self, name: str) -> Frame:
         """A topic's panel by its name."""

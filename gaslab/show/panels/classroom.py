@@ -38,11 +38,20 @@ class ScreenPanel(Frame):
     """One press makes every panel of this page large enough for the back of the room."""
 
     def __init__(self):
-        super().__init__("One press makes all on this page large enough for the back row.", "The classroom screen")
+        super().__init__(
+            "One press makes all on this page large enough for the back row.", "The classroom screen"
+        )
         self.picture.layout.display = "none"
-        self.controls.update(on=made.button("Classroom screen on", main=True), off=made.button("Back to my own screen"))
-        self.on_click(self.controls["on"], lambda: self._turn(stage.on, "On. Hide the side bar of the browser page too."))
-        self.on_click(self.controls["off"], lambda: self._turn(stage.off, "Off. The page looks as it did before."))
+        self.controls.update(
+            on=made.button("Classroom screen on", main=True), off=made.button("Back to my own screen")
+        )
+        self.on_click(
+            self.controls["on"],
+            lambda: self._turn(stage.on, "On. Hide the side bar of the browser page too."),
+        )
+        self.on_click(
+            self.controls["off"], lambda: self._turn(stage.off, "Off. The page looks as it did before.")
+        )
         self.side.children = tuple(self.controls.values())
 
     def _turn(self, call, words: str) -> None:
@@ -83,7 +92,9 @@ class ShowPanel(Frame):
             self.shown = self.topics[self.controls["topic"].value](self.page)
         else:
             family = self.controls["family"].value
-            self.shown = QuestionPanel(lambda: items.draw(family, self.luck), title=items.family(family).title)
+            self.shown = QuestionPanel(
+                lambda: items.draw(family, self.luck), title=items.family(family).title
+            )
         self.place.children = (self.shown.widget,)
 
 
@@ -100,7 +111,9 @@ class ClassBench(BenchPanel):
         super().begin(seed)
         if self.run:
             # The same faults, but every instrument and every wobble falls out anew.
-            self.model = Bench(self.model.site, self.model.faults, 10_000 * self.run + seed, self.exercise.stage)
+            self.model = Bench(
+                self.model.site, self.model.faults, 10_000 * self.run + seed, self.exercise.stage
+            )
             self._offer()
             self.trace.clear()
             self._redraw()
@@ -119,7 +132,9 @@ class SecretFault(Frame):
         self.controls.update(
             exercise=made.choice("Exercise", titles),
             # Dots on the wall in place of the figures.
-            number=ipywidgets.Password(description="Job number", continuous_update=False, placeholder="1 to 9999"),
+            number=ipywidgets.Password(
+                description="Job number", continuous_update=False, placeholder="1 to 9999"
+            ),
             put=made.button("Put it in", main=True),
             again=made.button("Same job again"),
             fresh=made.button("Same job, new numbers"),
@@ -188,11 +203,18 @@ class HandoutPanel(Frame):
         self.model = sheet
         # The answers sit behind a link in this page: make them on a screen that the class does not see.
         self.links.value = "".join(
-            download(f"{kind}-{sheet.chapter}-{number}.html", page.decode("utf-8"), "text/html", f"Save the {kind} to print")
+            download(
+                f"{kind}-{sheet.chapter}-{number}.html",
+                page.decode("utf-8"),
+                "text/html",
+                f"Save the {kind} to print",
+            )
             for kind, page in pages
         )
         left = "".join(f" Left out: {items.family(family).title}. {why}" for family, why in sheet.left_out)
-        self.message.say(f"{len(sheet.items)} questions. The answers stand only on the answer sheet.{left}", "good")
+        self.message.say(
+            f"{len(sheet.items)} questions. The answers stand only on the answer sheet.{left}", "good"
+        )
 
 
 class LessonCards(Listing):
@@ -203,7 +225,9 @@ class LessonCards(Listing):
         titles = {f"{n} {chapters.words(n).title}": n for n in chapters.numbers()}
         self.controls["chapter"] = made.choice("Chapter", titles)
         self.controls["chapter"].observe(lambda change: self._show(), "value")
-        link = download("lesson-cards.html", lesson_card.cards_page(), "text/html", "Save all cards as a page to print")
+        link = download(
+            "lesson-cards.html", lesson_card.cards_page(), "text/html", "Save all cards as a page to print"
+        )
         self.side.children = (self.controls["chapter"], ipywidgets.HTML(link))
         self._show()
 
@@ -236,7 +260,9 @@ class ClassPanel(Listing):
         self.tell(*(str(one) for one in seen.refused))
         self.lines.value += class_tables(seen)
         count = len(seen.trainees)
-        self.message.say(f"{count} {'trainee' if count == 1 else 'trainees'} in the folder.", "good" if count else "doubt")
+        self.message.say(
+            f"{count} {'trainee' if count == 1 else 'trainees'} in the folder.", "good" if count else "doubt"
+        )
 
 
 def class_tables(seen: class_picture.ClassPicture) -> str:
@@ -251,17 +277,22 @@ def class_tables(seen: class_picture.ClassPicture) -> str:
         ("Common slips", ("sum", "what to say", "trainees", "times"), slips, "No slips yet."),
     )
     return "".join(
-        table(caption, heads, rows) if rows else paragraphs(f"{caption}: {none}") for caption, heads, rows, none in parts
+        table(caption, heads, rows) if rows else paragraphs(f"{caption}: {none}")
+        for caption, heads, rows, none in parts
     )
 
 
 def room(name: str, page, topics, scenes) -> Frame:
     """Return a panel of the classroom page by its name."""
     made_by = {
-        "screen": ScreenPanel, "show-of-hands": lambda: ShowOfHands(page, scenes), "show": lambda: ShowPanel(page, topics),
-        "secret-fault": lambda: SecretFault(page), "handout": HandoutPanel, "lesson-cards": LessonCards,
+        "screen": ScreenPanel,
+        "show-of-hands": lambda: ShowOfHands(page, scenes),
+        "show": lambda: ShowPanel(page, topics),
+        "secret-fault": lambda: SecretFault(page),
+        "handout": HandoutPanel,
+        "lesson-cards": LessonCards,
         "class-picture": ClassPanel,
-    }  # fmt: skip
+    }
     if name not in made_by:
         raise ValueError(f"There is no classroom panel called {name!r}. There are: {', '.join(made_by)}.")
     return made_by[name]()

@@ -6,6 +6,7 @@ Until the reveal the number is not worked out at all, so no picture, control or 
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from decimal import Decimal
 from pathlib import Path
@@ -20,6 +21,7 @@ from gaslab.show.drawings.scale import prediction_scale
 from gaslab.show.panels import controls as made
 from gaslab.show.panels.base import Frame
 from gaslab.show.panels.common import paragraphs
+from gaslab.show.panels.opening import download
 from gaslab.show.panels.scenes import Scene
 
 CHOOSE, GATHER, LOCKED, REVEALED = "choose", "gather", "locked", "revealed"
@@ -48,6 +50,21 @@ class Tally:
     def guesses(self) -> list[float]:
         """Return every single guess, in order."""
         return [float(value) for value, hands in self.counts().items() for _ in range(hands)]
+
+
+def guess_link(chapter: str) -> Callable[[Decimal], str]:
+    """Return what makes the link with which a trainee saves a locked guess for the class."""
+    unit = chapters.words(chapter).prediction.unit
+
+    def link(value: Decimal) -> str:
+        return download(
+            f"guess-{chapter}.json",
+            guesses.guess_text(chapter, unit, value),
+            "application/json",
+            "Save my guess for the class",
+        )
+
+    return link
 
 
 class ShowOfHands(Frame):
@@ -79,8 +96,8 @@ class ShowOfHands(Frame):
         self.controls["folder"].placeholder = "type a folder"
         self.controls["folder"].value = str(user_data_folder() / CLASS_FOLDER)
         for name, act in (
-            ("begin", self._begin), ("add", self._add), ("back", self._back), ("read", self._read), ("lock", self._lock),
-            ("reveal", self._reveal), ("again", self._again),
+            ("begin", self._begin), ("add", self._add), ("back", self._back), ("read", self._read),
+            ("lock", self._lock), ("reveal", self._reveal), ("again", self._again),
         ):  # fmt: skip
             self.on_click(self.controls[name], act)
         self.controls["show"].observe(lambda change: self._picture(), "value")
@@ -120,7 +137,9 @@ class ShowOfHands(Frame):
 
     def _tell(self) -> None:
         counts = self.model.counts() if self.model.stage != CHOOSE else {}
-        hands = "; ".join(f"{value:f} {self.unit}: {count}".replace(" :", ":") for value, count in counts.items())
+        hands = "; ".join(
+            f"{value:f} {self.unit}: {count}".replace(" :", ":") for value, count in counts.items()
+        )
         total = sum(counts.values())
         self.said = f"{total} {'hand' if total == 1 else 'hands'}. {hands}." if counts else ""
         self.count.value = paragraphs(self.said)
@@ -133,10 +152,16 @@ class ShowOfHands(Frame):
             # Drawn from the question until the reveal. The number is not asked for here.
             self.draw(model.revealed.picture(True) if model.revealed else self.before)
         else:
-            truth = {"result": model.revealed.value, "result_text": model.revealed.text} if model.revealed else {}
+            truth = (
+                {"result": model.revealed.value, "result_text": model.revealed.text} if model.revealed else {}
+            )
             self.draw(
                 prediction_scale(
-                    *self.ends, self.unit, predictions=model.guesses(), title="The class's guesses and the reading", **truth
+                    *self.ends,
+                    self.unit,
+                    predictions=model.guesses(),
+                    title="The class's guesses and the reading",
+                    **truth,
                 )
             )
 
@@ -163,7 +188,9 @@ class ShowOfHands(Frame):
         if guess is None or hands is None:
             return
         if hands != int(hands) or not 1 <= hands <= MOST_HANDS:
-            self.message.say(f"Hands up: read {hands:f}; needed a whole number from 1 to {MOST_HANDS}.", "bad")
+            self.message.say(
+                f"Hands up: read {hands:f}; needed a whole number from 1 to {MOST_HANDS}.", "bad"
+            )
             return
         self.model.steps.append((guess, int(hands)))
         self.controls["guess"].value = self.controls["hands"].value = ""
@@ -194,7 +221,10 @@ class ShowOfHands(Frame):
         self.model.seen.update(guess.id for guess in new)
         self.model.steps += [(guess.value, 1) for guess in new]
         skipped = " ".join(str(one) for one in refused)
-        self.message.say(f"{len(new)} new guesses from {len(found)} files. {skipped}".strip(), "doubt" if refused else "plain")
+        self.message.say(
+            f"{len(new)} new guesses from {len(found)} files. {skipped}".strip(),
+            "doubt" if refused else "plain",
+        )
         self._tell()
         self._picture()
 

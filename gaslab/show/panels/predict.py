@@ -50,7 +50,8 @@ class PredictPanel(Frame):
 
     `scene(run)` draws the picture before (`None`) and after the run. `run()` is called once, when the
     trainee presses Run. `low` and `high` are the ends of the scale and come from the question.
-    `on_record(value)` and `on_done(model)` let a page keep what was said.
+    `on_record(value)` and `on_done(model)` let a page keep what was said. `hand_in(value)` gives the
+    HTML of a link with which a locked guess goes to the class.
     """
 
     def __init__(
@@ -63,11 +64,13 @@ class PredictPanel(Frame):
         *,
         on_record: Callable[[Decimal], None] | None = None,
         on_done: Callable[[Told], None] | None = None,
+        hand_in: Callable[[Decimal], str] | None = None,
         title: str = "",
     ):
         super().__init__(prediction.question, title)
         self.prediction, self._low, self._high = prediction, low, high
         self._run, self._scene, self._on_record, self._on_done = run, scene, on_record, on_done
+        self._hand_in, self.handing = hand_in, ipywidgets.HTML()
         self.model = Told()
         self.outcome: Run | None = None
         texts = [option.text for option in prediction.reasons.options]
@@ -93,7 +96,7 @@ class PredictPanel(Frame):
             ipywidgets.VBox([self.picture, self.scale]).add_class("gl-picture").add_class("gl-stack"),
             self.side,
         )
-        self.side.children = (*self.controls.values(), self.message)
+        self.side.children = (*self.controls.values(), self.message, self.handing)
         self.widget.children = self.widget.children[:3]
         self._stand()
 
@@ -139,6 +142,8 @@ class PredictPanel(Frame):
             self.controls["guess"].focus()
             return
         self.model.prediction, self.model.state = answer.value, RUN
+        if self._hand_in is not None:
+            self.handing.value = self._hand_in(answer.value)
         self._stand()
         self.message.say(f"{answer.echo} Locked. Now press Run.".strip())
 
