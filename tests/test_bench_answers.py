@@ -1,4 +1,4 @@
-"""What the site answers: impossible and hostile asks get a sentence and stay in the log; what is offered can be done."""
+"""What the site answers: hostile asks get a sentence and stay in the log; what is offered can be done."""
 
 import json
 
@@ -146,3 +146,16 @@ def test_what_is_offered_can_be_done(home):
             assert not event.refused, (stage, offer, event.answer)
             tried += 1
     assert tried > 40
+
+
+def test_parting_a_live_pipe_lets_gas_into_the_room():
+    bench = Bench(ALDER)
+    event = bench.do("part pipe", run="hob")
+    assert "Gas blows out" in event.answer
+    assert bench.state.room_gas == pytest.approx(0.005 / ALDER.room("kitchen").volume)
+    assert bench.view()["control"] == "shut"
+
+
+def test_frames_outside_reason_are_refused():
+    with pytest.raises(ValueError, match="a frame lasts"):
+        Bench(ALDER).advance(-1.0)
