@@ -94,7 +94,7 @@ class Sheet:
         return "\n".join(self.results.all_inner_texts())
 
     def accessible(self) -> list[dict]:
-        """Return role, name and node of everything in the results that assistive technology meets."""
+        """Return role, name and node of everything in the results that assistive technology meets. Spread first."""
         session = self.page.context.new_cdp_session(self.page)
         found = []
         for area in range(self.results.count()):
@@ -155,27 +155,33 @@ class Sheet:
         """Fold away JupyterLab's list of files, as a person does on a narrow screen."""
         self.page.evaluate("() => window.jupyterapp.shell.collapseLeft()")
 
+    def spread(self, width: int = SCREEN["width"]) -> int:
+        """Make the window so tall that every cell is in sight, and return its height.
+
+        JupyterLab leaves cells that are out of sight undrawn; they are then missing from pictures and from the
+        accessibility tree, and take their true height only when drawn. So the window is fitted twice.
+        """
+        scroller = ".jp-NotebookPanel:not(.lm-mod-hidden) .jp-WindowedPanel-outer"
+        height = SCREEN["height"]
+        for _ in range(2):
+            self.page.evaluate(f"document.querySelector('{scroller}').scrollTop = 0")
+            last = self.page.locator(".jp-NotebookPanel:not(.lm-mod-hidden) .jp-Cell").last
+            bottom = last.evaluate("cell => cell.getBoundingClientRect().bottom")
+            height = min(max(int(bottom) + 40, SCREEN["height"]), 15_000)
+            self.page.set_viewport_size({"width": width, "height": height})
+            self.page.wait_for_timeout(250)
+        return height
+
     def pictures(self, folder: Path) -> list[Path]:
         """Write the whole notebook as pictures, one screen each, and return their files."""
         folder.mkdir(parents=True, exist_ok=True)
         for old in folder.glob(f"{Path(self.name).stem}-*.png"):
             old.unlink()
-        scroller = "document.querySelector('.jp-NotebookPanel:not(.lm-mod-hidden) .jp-WindowedPanel-outer')"
-        height = SCREEN["height"]
-        # One tall window draws every cell at once; each picture is a screen cut from it. Cells that were out
-        # of sight take their true height only when drawn, so the window is fitted twice.
-        for _ in range(2):
-            self.page.evaluate(f"{scroller}.scrollTop = 0")
-            last = self.page.locator(".jp-NotebookPanel:not(.lm-mod-hidden) .jp-Cell").last
-            bottom = last.evaluate("cell => cell.getBoundingClientRect().bottom")
-            height = min(max(int(bottom) + 40, SCREEN["height"]), 15_000)
-            self.page.set_viewport_size({"width": SCREEN["width"], "height": height})
-            self.page.wait_for_timeout(250)
+        height = self.spread()
         files = []
         for at in range(0, height, SCREEN["height"]):
             file = folder / f"{Path(self.name).stem}-{len(files) + 1:02d}.png"
             left = min(SCREEN["height"], height - at)
             self.page.screenshot(path=file, clip={"x": 0, "y": at, "width": SCREEN["width"], "height": left})
             files.append(file)
-        self.page.set_viewport_size(SCREEN)
         return files

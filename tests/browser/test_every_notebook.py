@@ -3,7 +3,7 @@
 import pytest
 from lab import NOTEBOOKS, PICTURES
 
-TABLET = {"width": 768, "height": 1024}
+TABLET = 768
 
 
 def test_there_are_notebooks():
@@ -16,12 +16,11 @@ def test_it_runs_and_can_be_worked(open_sheet, path):
     sheet.run_all()
     assert sheet.errors() == []
     assert len(sheet.text().split()) > 20, "the page drew nothing"
-    for file in sheet.pictures(PICTURES):
+    for file in sheet.pictures(PICTURES):  # leaves the notebook spread, every cell drawn
         assert file.stat().st_size > 1_000
     assert sheet.nameless() == []
     assert sheet.clipped() == []
     sheet.fold_side_panel()
-    sheet.page.set_viewport_size(TABLET)
-    sheet.page.wait_for_timeout(200)
+    sheet.spread(TABLET)
     assert sheet.clipped() == [], "on a tablet"
     assert sheet.console == []

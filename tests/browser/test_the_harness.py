@@ -50,6 +50,7 @@ def lab(tmp_path_factory):
 def test_a_sound_notebook_passes_and_can_be_worked_by_keyboard(open_sheet):
     sheet = open_sheet("sound.ipynb")
     sheet.run_all()
+    sheet.spread()
     assert (sheet.errors(), sheet.nameless(), sheet.clipped(), sheet.console) == ([], [], [], [])
     box = sheet.page.get_by_label("Length [m]")
     slider = sheet.page.get_by_role("slider")
@@ -66,6 +67,7 @@ def test_planted_faults_are_found(open_sheet):
     sheet.run_all()
     complaints = " ".join(sheet.errors())
     assert "division by zero" in complaints and "careful" in complaints
+    sheet.spread()
     nameless = " ".join(sheet.nameless())
     assert "slider" in nameless and "textbox" in nameless and "image" in nameless
     clipped = " ".join(sheet.clipped())

@@ -1,0 +1,149 @@
+"""Twelve notebooks worked by keyboard alone: the picture follows, the words follow, and the way is the right way.
+
+Which way a number goes is known outside this project: from the laws of physics or from the trade.
+Each row names what it rests on.
+"""
+
+import re
+from dataclasses import dataclass
+
+import pytest
+from at_panel import AtPanel
+from lab import NOTEBOOKS
+from seen import contrast_faults, tall
+from sheet import SCREEN, Sheet
+
+UP, DOWN = 1, -1
+
+
+@dataclass(frozen=True)
+class Move:
+    """One control of one panel, moved by keyboard, and what must become of the number in its words."""
+
+    page: str
+    panel: str
+    control: str
+    number: str  # a pattern with one group: the number in the panel's words
+    way: int
+    because: str
+    typed: str = ""  # empty: three presses of the button that gives more
+
+
+MOVES = [
+    Move("01", "Water gauge and electronic gauge", "Pressure", r"holds up ([\d.]+) mm", UP, "hydrostatics"),
+    Move("02", "What the burner feels", "Nitrogen", r"Wobbe number ([\d.]+)", DOWN, "nitrogen does not burn"),
+    Move("03", "Oven and pipe", "Pipe stands out", r"oven: (−?[\d.]+) mm", DOWN, "it takes up the gap"),
+    Move("04", "Leak and drop", "Leak", r"minutes: ([\d.]+) mbar", UP, "Boyle's law"),
+    Move("05", "Pipe size and loss", "Kitchen run", r"to hob: ([\d.]+) mbar", UP, "loss goes with length", "9.5"),
+    Move("06", "Room and opening", "Length", r"Volume ([\d.]+) m³", UP, "length × width × height"),
+    Move("07", "Noise, shaking and dust", "Jigsaw", r"([\d.]+) dB\(A\)", UP, "dose goes with time", "110"),
+    Move("08", "Purging the run", "Volume to purge", r"ring: ([\d.]+) min", UP, "time = volume ÷ flow", "20"),
+    Move("09", "Pressure along the pipe", "Rings", r"at the hob ([\d.]+) mbar", DOWN, "loss goes with flow", "100"),
+    Move("10", "Meter and watch", "Time", r"How sure: ± ([\d.]+) %", DOWN, "a digit is a smaller share", "600"),
+    Move("11", "Voltage over time", "Time constant", r"Shuts after ([\d.]+) s", UP, "Newton's cooling"),
+    Move("12", "Air, gases and flame", "Air, times what it needs", r"CO₂ ([\d.]+) %", DOWN, "air thins the products"),
+]  # fmt: skip
+
+
+def number(pattern: str, words: str) -> float:
+    found = re.search(pattern, words)
+    assert found, f"{pattern} is not in: {words}"
+    return float(found.group(1).replace("−", "-"))
+
+
+def told(panel: AtPanel) -> str:
+    """Return the panel's words and those drawn in its picture."""
+    return " ".join([panel.said(), *panel.drawn_words()])
+
+
+@pytest.fixture(scope="module", params=MOVES, ids=lambda move: move.page)
+def opened(request, lab, browser):
+    """Open the notebook of one row once, for all the checks below."""
+    path = next(one for one in NOTEBOOKS if one.name.startswith(request.param.page))
+    lab.empty_home()
+    context = browser.new_context(viewport=SCREEN)
+    sheet = Sheet(context.new_page(), path.name)
+    sheet.open(lab.url(path.name))
+    sheet.run_all()
+    yield sheet, request.param
+    context.close()
+    lab.end_kernels()
+
+
+def test_a_control_moves_the_picture_and_the_words(opened):
+    sheet, move = opened
+    panel = AtPanel(sheet, move.panel)
+    box = next(name for name in panel.tab_through() if name.split(" [")[0] == move.control)
+    picture, words = panel.picture(), panel.said()
+    before = number(move.number, told(panel))
+    if move.typed:
+        panel.type(box, move.typed)
+    else:
+        for _ in range(3):
+            panel.press(f"{move.control}: more")
+    panel.until(lambda: panel.said() != words and panel.picture() != picture, "words and picture stayed")
+    panel.until(
+        lambda: (number(move.number, told(panel)) - before) * move.way > 0,
+        f"{move.because}: {before} went the wrong way",
+    )
+    assert sheet.errors() == []
+
+
+def test_a_number_that_cannot_be_is_told_and_nothing_moves(opened):
+    sheet, move = opened
+    panel = AtPanel(sheet, move.panel)
+    box = next(name for name in panel.tab_through() if name.split(" [")[0] == move.control)
+    picture = panel.picture()
+    panel.type(box, "ten to twenty")
+    panel.until(lambda: "ten to twenty" in panel.said() and move.control in panel.said(), "it was not told")
+    assert panel.picture() == picture
+    panel.type(box, "-99999")
+    panel.until(lambda: "a number from" in panel.said(), "the range was not told")
+    assert panel.picture() == picture
+
+
+def test_tab_meets_every_control_in_order_and_leaves(opened):
+    sheet, move = opened
+    panel = AtPanel(sheet, move.panel)
+    met = panel.tab_through()
+    assert len(met) < 60, "Tab never leaves the panel"
+    assert all(met), f"a stop without a name: {met}"
+    wanted = panel.root.locator("select, button, input:not([type=radio])").locator("visible=true").count()
+    assert len(met) == wanted
+    at = next(n for n, name in enumerate(met) if name.split(" [")[0] == move.control)
+    assert met[at + 1 : at + 3] == [f"{move.control}: less", f"{move.control}: more"]
+
+
+def test_answers_are_chosen_and_lists_opened_by_keyboard(opened):
+    """JupyterLab keeps the arrow keys for itself, so each answer is a stop for Tab, and Space chooses or opens."""
+    sheet, _ = opened
+    panel = AtPanel(sheet, "On site")
+    answers = panel.root.get_by_role("radio")
+    answers.first.focus()
+    sheet.page.keyboard.press("Tab")
+    sheet.page.keyboard.press("Space")
+    assert answers.nth(1).is_checked()
+    panel.press("That is my answer")
+    panel.until(lambda: panel.said()[:1] in ("✓", "✗"), "no word on the answer")
+    question = AtPanel(sheet, "Your turn")
+    kind = question.control("Sum")
+    first = kind.input_value()
+    kind.focus()
+    for key in ("Space", "ArrowDown", "Enter"):
+        sheet.page.keyboard.press(key)
+    assert kind.input_value() != first
+    question.until(lambda: kind.input_value() in question.root.locator("h3").all_inner_texts(), "no new sum")
+
+
+def test_nothing_moves_by_itself(opened):
+    sheet, _ = opened
+    before = sheet.text()
+    sheet.page.wait_for_timeout(1200)
+    assert sheet.text() == before
+
+
+def test_every_word_stands_out_from_its_ground(opened):
+    """4.5:1 for text, WCAG 2.2, success criterion 1.4.3, from the styles as the browser worked them out."""
+    sheet, _ = opened
+    tall(sheet)
+    assert contrast_faults(sheet, 4.5) == []
