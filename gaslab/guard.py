@@ -13,7 +13,7 @@ import functools
 import inspect
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Protocol, cast
 
 import numpy as np
 
@@ -60,7 +60,11 @@ class Number:
     def fix(self) -> str:
         if self.hint:
             return self.hint
-        return "Check the number and its unit." if self.unit == "1" else f"Check the number; it is read in {self.unit}."
+        return (
+            "Check the number and its unit."
+            if self.unit == "1"
+            else f"Check the number; it is read in {self.unit}."
+        )
 
     def accepts(self, value) -> bool:
         """Return True when every element is finite and inside the range."""
@@ -86,7 +90,9 @@ def between(unit: str, low: float, high: float, meaning: str, hint: str = "") ->
 
 # Ranges that many calculations share.
 PRESSURE_GAUGE = between("Pa", -1_000.0, 20_000.0, "gauge pressure; 100 Pa is 1 mbar")
-PRESSURE_ABSOLUTE = between("Pa", 50_000.0, 200_000.0, "absolute pressure; the atmosphere is about 101 325 Pa")
+PRESSURE_ABSOLUTE = between(
+    "Pa", 50_000.0, 200_000.0, "absolute pressure; the atmosphere is about 101 325 Pa"
+)
 TEMPERATURE = between("K", 233.15, 333.15, "temperature; 15 °C is 288.15 K", "Give kelvin: add 273.15 to °C.")
 DENSITY_AIR = between("kg/m3", 0.5, 2.0, "density of the air")
 FRACTION = between("1", 0.0, 1.0, "a fraction of one, not a per cent")
@@ -112,10 +118,14 @@ def _float_array(values) -> np.ndarray:
 def checked(function: str, argument: str, spec: Number, value: Any):
     """Return `value` as an SI float or float array, or raise InputError."""
     if hasattr(value, "dimensionality"):  # a pint quantity
+        from pint.errors import PintError
+
         try:
             value = value.to(units.TRADE_UNITS[spec.unit]).magnitude
-        except Exception as error:
-            raise InputError(function, argument, f"in a unit like {spec.unit}", value, str(error) + ".") from None
+        except PintError as error:
+            raise InputError(
+                function, argument, f"in a unit like {spec.unit}", value, str(error) + "."
+            ) from None
     if isinstance(value, NOT_NUMBERS) or value is None:
         raise InputError(function, argument, spec.need(), repr(value), spec.fix())
     try:
@@ -128,11 +138,22 @@ def checked(function: str, argument: str, spec: Number, value: Any):
     return value
 
 
-CALCULATIONS: dict[str, Callable] = {}
+class Calculation(Protocol):
+    """A guarded physics function: call it with SI numbers or quantities, or reach `bare` for checked numbers."""
+
+    __name__: str
+    bare: Callable[..., Any]
+    specs: dict[str, Number]
+    returns: str | None
+
+    def __call__(self, *args: Any, **kwargs: Any) -> Any: ...
+
+
+CALCULATIONS: dict[str, Calculation] = {}
 """Every guarded calculation by its full name, so that tests can visit them all."""
 
 
-def calculation(returns: str | None = None, **specs: Number) -> Callable[[Callable], Callable]:
+def calculation(returns: str | None = None, **specs: Number) -> Callable[[Callable[..., Any]], Calculation]:
     """Guard a physics function.
 
     `specs` declares each numeric argument. `returns` is the unit text of the
@@ -141,7 +162,7 @@ def calculation(returns: str | None = None, **specs: Number) -> Callable[[Callab
     through untouched; the function checks those itself.
     """
 
-    def guard(function: Callable) -> Callable:
+    def guard(function: Callable[..., Any]) -> Calculation:
         signature = inspect.signature(function)
         name = f"{function.__module__.removeprefix('gaslab.')}.{function.__name__}"
         missing = set(specs) - set(signature.parameters)
@@ -160,10 +181,9 @@ def calculation(returns: str | None = None, **specs: Number) -> Callable[[Callab
             result = function(*bound.args, **bound.kwargs)
             return units.quantity(result, returns) if with_units and returns is not None else result
 
-        guarded.bare = function
-        guarded.specs = specs
-        guarded.returns = returns
-        CALCULATIONS[name] = guarded
-        return guarded
+        made = cast(Calculation, guarded)
+        made.bare, made.specs, made.returns = function, specs, returns
+        CALCULATIONS[name] = made
+        return made
 
     return guard
