@@ -11,7 +11,6 @@ from dataclasses import replace
 from html.parser import HTMLParser
 
 import pytest
-from hostile import HOSTILE
 from lxml import etree
 from test_attempts import PAPER, begin
 from test_qti import ITEM, STEP
@@ -30,6 +29,8 @@ from gaslab.assess import (
     records,
 )
 from gaslab.assess.results import Result, StepResult
+
+from hostile import HOSTILE
 
 KINDS = pytest.mark.parametrize("kind", HOSTILE)
 ALLOWED_TAGS = {

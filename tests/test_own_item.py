@@ -37,7 +37,7 @@ FAULTS = {
     "answer in the stem": (changed('"rate * cv / 3.6"', '"cv"'), "prints a number"),
     "implausible": (changed("[0.3, 3.0]", "[200.0, 300.0]"), "plausible"),
     "divides by zero": (changed('"volume * 3600 / time"', '"volume / (time - time)"'), "zero"),
-    "one slip": (GOOD.replace(GOOD[GOOD.index('[[steps.slips]]\nid = "upside') : GOOD.index('[[steps]]\nid = "heat"')], ""),
+    "one slip": (GOOD[: GOOD.index('[[steps.slips]]\nid = "upside')] + GOOD[GOOD.index('[[steps]]\nid = "heat"') :],
                  "2 or more slips"),
     "no steps": (GOOD.split("[[steps]]")[0], "steps"),
     "not TOML": (GOOD + "\n= =", "not readable as TOML"),
