@@ -44,12 +44,13 @@ def sheet(look: Look) -> str:
 .gl-doubt {{ color:{look.doubt}; border-color:{look.doubt} }} .gl-plain {{ color:{look.ink}; border-color:{look.rule}; font-weight:400 }}
 .gl-panel button.jupyter-button {{ min-height:{high}px; min-width:{high}px; height:auto; width:auto; padding:4px 18px; border-radius:8px; background:{look.card}; color:{look.ink}; border:2px solid {look.rule}; white-space:normal; overflow:visible; margin:4px 6px 4px 0; box-shadow:none }}
 .gl-panel button.gl-main {{ background:{look.ink}; color:{look.ground}; border-color:{look.ink}; font-weight:700 }}
-.gl-panel button:disabled {{ opacity:1; background:{look.wash}; color:{look.quiet}; border:2px dashed {look.rule}; cursor:not-allowed }}
+.gl-panel button.jupyter-button:disabled {{ opacity:1 !important; background:{look.wash}; color:{look.quiet}; border:2px dashed {look.rule}; cursor:not-allowed }}
 .gl-panel button:focus-visible, .gl-panel input:focus-visible, .gl-panel select:focus-visible {{ outline:4px solid {look.water} !important; outline-offset:2px }}
 .gl-panel .widget-text, .gl-panel .widget-dropdown, .gl-panel .widget-radio {{ flex-direction:column !important; align-items:flex-start !important; height:auto !important; width:100% !important; margin:2px 0 }}
 .gl-panel .widget-text > label, .gl-panel .widget-dropdown > label, .gl-panel .widget-radio > label {{ width:auto !important; max-width:100%; text-align:left !important; font-weight:700; padding:0; margin:0 }}
 .gl-panel .widget-text input, .gl-panel .widget-dropdown select {{ min-height:{high}px; height:{high}px !important; width:100% !important; max-width:{wide}px; background-color:{look.card} !important; color:{look.ink} !important; border:2px solid {look.rule} !important; border-radius:8px; padding:2px 10px; box-sizing:border-box; flex:none !important }}
 .gl-panel .widget-dropdown select {{ width:auto !important; min-width:min({wide}px, 100%); max-width:100%; padding-right:34px }}
+.gl-panel input:disabled {{ opacity:1 !important }}
 .gl-panel input::placeholder {{ color:{look.quiet}; opacity:1 }}
 .gl-side .gl-panel {{ border:none; border-top:1px solid {look.grid}; border-radius:0; padding:10px 0 0; margin-top:8px }}
 .gl-side .gl-picture {{ flex:1 1 340px; max-width:{round(460 * look.size)}px }}
