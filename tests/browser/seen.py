@@ -76,7 +76,9 @@ def tall(sheet: Sheet) -> None:
         )
         sheet.page.set_viewport_size({"width": SCREEN["width"], "height": min(int(bottom) + 60, 15_000)})
         sheet.page.wait_for_timeout(200)
-        sheet.page.evaluate("() => document.querySelectorAll('.jp-WindowedPanel-outer').forEach(e => e.scrollTop = 0)")
+        sheet.page.evaluate(
+            "() => document.querySelectorAll('.jp-WindowedPanel-outer').forEach(e => e.scrollTop = 0)"
+        )
 
 
 def contrast_faults(sheet: Sheet, least: float) -> list[str]:
