@@ -67,6 +67,10 @@ def test_a_right_and_a_wrong_decision_get_their_own_words(open_sheet, chapter):
         panel = sheet.page.locator(".gl-panel").filter(has=choice).last
         choice.focus()
         sheet.page.keyboard.press("Space")
+        sheet.page.wait_for_timeout(
+            300
+        )  # a person's own pace: the choice has reached the kernel and come back
+        assert choice.is_checked()
         press(sheet, panel.get_by_role("button", name="That is my answer"))
         panel.get_by_text(option["says"]).wait_for(timeout=5_000)
         assert panel.get_by_text(other["says"]).count() == 0
