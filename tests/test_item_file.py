@@ -69,6 +69,32 @@ def test_a_filter_turns_the_draw_away(change, reason):
     assert items.build(plain(), {"a": 10, "b": 20}).step("sum").value == 30
 
 
+def test_a_slip_whose_own_band_reaches_the_right_one_is_refused():
+    """a = 10 is read to within 1, so 70 becomes 29 to 111; the right band is 28.95 to 31.05."""
+    plan = plain(
+        ('unit = "m"\n[draw.b]', 'unit = "m"\nresolution = 2\n[draw.b]'),
+        ('value = "a * b"', 'value = "a + b + 40 * (a - 9)"'),
+    )
+    with pytest.raises(items.ItemError, match=filters.COLLISION):
+        items.build(plan, {"a": 10, "b": 20})
+
+
+@pytest.mark.parametrize(("kind", "passes"), [("sum", False), ("set-up", False), ("reading", True)])
+def test_what_an_instrument_shows_is_the_answer_of_a_reading_only(kind, passes):
+    shows = '\n[reading]\ninstrument = "tape"\nshows = [{ name = "b", label = "B" }]\n[[steps]]'
+    text = (
+        PLAIN.replace("\n[[steps]]", shows)
+        .replace(" and {b}", "")
+        .replace('value = "a + b"', 'value = "max(a, b)"')
+    )
+    plan = item_file.read_text(text.replace('kind = "sum"', f'kind = "{kind}"'))
+    if passes:
+        assert items.build(plan, {"a": 3, "b": 50}).step("sum").value == 50
+    else:
+        with pytest.raises(items.ItemError, match=filters.GIVEN_AWAY):
+            items.build(plan, {"a": 3, "b": 50})
+
+
 def test_a_slip_just_beyond_a_band_width_is_allowed():
     """The band is 29.95 to 30.05, its width 0.1: 29.84 lies beyond 29.85, and its own band ends at 29.89."""
     plan = plain(('value = "a * b"', 'value = "a + b - 0.16"'))

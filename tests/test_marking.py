@@ -144,6 +144,12 @@ def test_a_decision_is_marked_twice(boiler, says_meets, own, consistent, right, 
     assert "may not be left in use" in mark.words
 
 
+def test_saying_that_it_meets_is_unsafe_only_when_it_does_not():
+    good = items.variant("co-ratio", {"co": 120, "co2": 9.5}).limits[0]
+    assert not mark_decision(good, True, 0.00126).unsafe and mark_decision(good, True, 0.00126).rule == "D1"
+    assert mark_decision(good, False, 0.00126).rule == "D4"
+
+
 def test_limits_compare_inclusively():
     limit = variant.Limit("x", "?", 18.5, 23.0, "mbar", True, "Yes.", "No.", "practice", "given")
     assert limit.met_by(18.5) and limit.met_by(23.0) and not limit.met_by(18.49) and not limit.met_by(23.01)
