@@ -117,9 +117,12 @@ def test_nothing_but_plain_text_is_stored(name):
 
 @pytest.mark.parametrize("name", NAMES)
 def test_what_is_stored_gives_no_answer_away(name):
+    """Before the trainee has answered, the only numbers in sight are those of the question itself."""
     for cell in cells(name, "code"):
         if any(call in source(cell) for call in ASKING):
-            assert not re.search(r"\d", printed(cell)), f"{source(cell)}\n{printed(cell)}"
+            asked = tables.toml_file(f"chapters/{name[:2]}.toml").get("predict", {}).get("question", "")
+            told = set(re.findall(r"\d+(?:\.\d+)?", printed(cell))) - set(re.findall(r"\d+(?:\.\d+)?", asked))
+            assert told == set(), f"{source(cell)}\n{printed(cell)}"
 
 
 @pytest.mark.parametrize("name", NAMES)
