@@ -16,6 +16,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from types import MappingProxyType
+from typing import Any
 
 from gaslab import units
 
@@ -72,7 +73,7 @@ SCHEMAS: dict[str, tuple[str, ...]] = {
     "glossary": ("term", "meaning", "chapter"),
     "formulas": ("key", "chapter", "title", "formula", "symbols", "source", "status", "note"),
     "findings": ("key", "finding", "reading", "action", "stops", "why", "source", "status", "note"),
-    "records": ("key", "chapter", "title", "unit", "resolution", "criterion", "source", "status", "note"),
+    "records": ("key", "chapter", "title", "unit", "resolution", "doubt", "criterion", "source", "status", "note"),
     "editions": ("about", "now", "before", "since", "source", "status"),
 }  # fmt: skip
 
@@ -185,7 +186,8 @@ def facts(table: str) -> Mapping[tuple[str, str], Fact]:
         place = (cells["key"], cells["quantity"])
         if place in found:
             raise TableError(file, row, "quantity", f"{place[0]} {place[1]} stands twice")
-        found[place] = Fact(**{**cells, "value": number(file, row, "value", cells["value"])})
+        filled: dict[str, Any] = {**cells, "value": number(file, row, "value", cells["value"])}
+        found[place] = Fact(**filled)
     return MappingProxyType(found)
 
 

@@ -79,8 +79,10 @@ def criterion(
     if limit is None or limit.known:
         return limit
     if limit.from_maker:
-        maker = context.get("maker") or {}
-        return limit.filled(units.from_si(maker[key], limit.unit)) if key in maker else limit
+        maker = context.get("maker")
+        if not isinstance(maker, Mapping) or key not in maker:
+            return limit
+        return limit.filled(units.from_si(maker[key], limit.unit))
     return _entered(limit, context, overlay.load() if entries is None else entries)
 
 
@@ -192,7 +194,9 @@ def _compared(limit: Criterion, reading: float, doubt: float | None) -> Finding:
     outcome = IN_DOUBT if near and "doubt counts" in limit.flags else MEETS if met else FAILS
     words = f"{value:f}{tail} {outcome}: the limit is {limit.words()} ({limit.backing()})"
     advice = (
-        f"the doubt of {reach:.2g}{tail} reaches over the limit: read again, or read longer" if near else ""
+        f"the doubt of {reach:.2g}{tail} reaches over the limit: read again, for longer or with a finer tool"
+        if near
+        else ""
     )
     return Finding(limit.key, outcome, words, reading, doubt, limit, advice)
 
@@ -203,16 +207,16 @@ def _scaled(difference: float, unit: str) -> float:
 
 
 def _within(limit: Criterion, value: Decimal) -> bool:
-    low = None if limit.low is None else Decimal(repr(limit.low))
-    high = None if limit.high is None else Decimal(repr(limit.high))
-    inside = {
-        "<=": lambda: value <= high,
-        "<": lambda: value < high,
-        ">=": lambda: value >= low,
-        ">": lambda: value > low,
-        "between": lambda: low <= value <= high,
-    }
-    return inside[limit.op]()
+    """Return whether a value is inside the ends the limit has; `<` and `>` leave the end itself out."""
+    if limit.low is not None:
+        low = Decimal(repr(limit.low))
+        if value < low or (limit.op == ">" and value == low):
+            return False
+    if limit.high is not None:
+        high = Decimal(repr(limit.high))
+        if value > high or (limit.op == "<" and value == high):
+            return False
+    return True
 
 
 def _number(key: str, what: str, value: object) -> float:

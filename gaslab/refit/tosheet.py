@@ -7,20 +7,21 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from gaslab import tables, units
-from gaslab.refit import context, criteria, limits
+from gaslab.refit import context, criteria, doubt, limits
 from gaslab.refit.criteria import Finding
 from gaslab.refit.job import Job, JobError
 
 
 @dataclass(frozen=True)
 class Wanted:
-    """One reading for the sheet: its title, unit and resolution, and the limit it is held against (or none)."""
+    """One reading for the sheet: title, unit, resolution, kind of doubt, and the limit it is held against (or none)."""
 
     key: str
     chapter: str
     title: str
     unit: str
     resolution: float
+    doubt: str
     criterion: str
 
 
@@ -31,16 +32,37 @@ def wanted(chapter: str = "") -> tuple[Wanted, ...]:
     for row in tables.records("records"):
         number = int(row["_row"])
         if row["criterion"] and row["criterion"] not in limits.rows():
-            raise tables.TableError("records.csv", number, "criterion", f"{row['criterion']!r} is not a limit")
+            raise tables.TableError(
+                "records.csv", number, "criterion", f"{row['criterion']!r} is not a limit"
+            )
+        if row["doubt"] not in doubt.KINDS:
+            raise tables.TableError("records.csv", number, "doubt", f"must be one of {doubt.KINDS}")
         resolution = tables.number("records.csv", number, "resolution", row["resolution"])
         found.append(
-            Wanted(row["key"], row["chapter"], row["title"], row["unit"], resolution, row["criterion"])
+            Wanted(
+                row["key"],
+                row["chapter"],
+                row["title"],
+                row["unit"],
+                resolution,
+                row["doubt"],
+                row["criterion"],
+            )  # fmt: skip
         )
     return tuple(one for one in found if chapter in ("", one.chapter))
 
 
-def put(job: Job, key: str, value: float, more: Mapping[str, object] | None = None) -> Finding | None:
-    """Record a reading (in its own unit) and its finding; None when it is held against no limit."""
+def put(
+    job: Job,
+    key: str,
+    value: float,
+    more: Mapping[str, object] | None = None,
+    uncertainty: float | None = None,
+) -> Finding | None:
+    """Record a reading (in its own unit) and its finding; None when it is held against no limit.
+
+    `uncertainty` (k = 2, SI) stands beside the finding; by default it is worked out from the display's step.
+    """
     one = next((one for one in wanted() if one.key == key), None)
     if one is None:
         raise JobError(f"no reading is called {key!r}; known: {', '.join(w.key for w in wanted())}")
@@ -48,7 +70,9 @@ def put(job: Job, key: str, value: float, more: Mapping[str, object] | None = No
     if not one.criterion:
         return None
     held = {**context.criteria_context(job.site), "gauge": "electronic-1", **(more or {})}
-    finding = criteria.judge(one.criterion, units.to_si(value, one.unit), context=held)
+    if uncertainty is None:
+        uncertainty = doubt.expanded(one.doubt, units.to_si(one.resolution, one.unit))
+    finding = criteria.judge(one.criterion, units.to_si(value, one.unit), uncertainty, held)
     job.finding(finding, one.chapter, about=one.key)
     return finding
 
