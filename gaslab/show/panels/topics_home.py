@@ -214,7 +214,9 @@ def clearance_panel(page) -> Panel:
         else:
             svg = hob.hob_plan(site.hob(), {}, site.clearances)
         worst = side if above.outcome == criteria.MEETS else above
-        return Shown(svg, f"Above: {above.outcome}. Side: {side.outcome}.", views.verdict(worst))
+        up, across = (views.number(now[name], "short length") for name in ("above", "side"))
+        words = f"Above {up}: {above.outcome}. Side {across}: {side.outcome}."
+        return Shown(svg, words, views.verdict(worst))
 
     controls = {
         "view": choice("View", {"from the front": "front", "from above": "plan"}),

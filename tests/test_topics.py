@@ -1,0 +1,304 @@
+"""Every topic's panel, driven without a browser: a moved control moves the picture or the words, and the numbers are right.
+
+Expected numbers are worked beside the checks, from the published or common-practice figures named there.
+"""
+
+import math
+
+import ipywidgets
+import pytest
+from lxml import etree
+
+from gaslab.learn import chapters
+from gaslab.refit import site as sites
+from gaslab.show.chapter import SCENES, TOPICS, open_chapter
+from gaslab.show.panels.base import Panel
+from gaslab.show.panels.controls import NumberControl
+
+# Panels whose picture follows their controls; the others ask, list or run, and have tests of their own below.
+MOVING = [
+    "gauges", "mixture", "isometric", "oven-space", "room-size", "room-air", "cut-out", "clearances", "exposure",
+    "leak-and-drop", "test-errors", "pipe-sizing", "flow-kinds", "purge", "pressures", "low-flame", "rate", "cooling",
+    "burning", "co-uptake",
+]  # fmt: skip
+
+
+@pytest.fixture(autouse=True)
+def home(tmp_path, monkeypatch):
+    monkeypatch.setenv("GASLAB_HOME", str(tmp_path))
+    return tmp_path
+
+
+def made(name, chapter="05"):
+    return open_chapter(chapter).panel(name)
+
+
+def test_every_panel_a_notebook_calls_is_there():
+    import json
+    from pathlib import Path
+
+    folder = Path(__file__).resolve().parent.parent / "notebooks"
+    called = set()
+    for path in folder.glob("*.ipynb"):
+        for cell in json.loads(path.read_text(encoding="utf-8"))["cells"]:
+            source = "".join(cell["source"])
+            called |= {part.split('"')[1] for part in source.split("page.panel(")[1:]}
+    assert called and called <= set(TOPICS)
+    assert {f"{n:02d}" for n in range(1, 15)} <= set(SCENES)
+
+
+@pytest.mark.parametrize("name", MOVING)
+def test_each_control_moves_picture_or_words(name):
+    panel = made(name)
+    assert isinstance(panel, Panel)
+    for key, control in panel.controls.items():
+        if isinstance(control, ipywidgets.Button):
+            continue
+        before, other = (panel.view_svg, panel.text), control.value
+        if isinstance(control, NumberControl):
+            (control.plus if control.value < control._high else control.minus).click()
+            for _ in range(4):  # a small step may round to the same figure
+                if (panel.view_svg, panel.text) != before:
+                    break
+                (control.plus if float(control.value) < float(control._high) else control.minus).click()
+        else:
+            for value in [
+                value for _, value in control.options if value != other
+            ]:  # two meters may hold the same gas
+                control.value = value
+                if (panel.view_svg, panel.text) != before:
+                    break
+        assert (panel.view_svg, panel.text) != before, f"{name}: {key} moves nothing"
+
+
+@pytest.mark.parametrize("name", MOVING)
+def test_picture_is_sound_and_text_is_one_sentence_or_more(name):
+    panel = made(name)
+    root = etree.fromstring(panel.view_svg.encode())
+    assert root.get("role") == "img"
+    assert root.find("{*}title").text and root.find("{*}desc").text
+    assert panel.text.rstrip(".)").strip()
+    assert panel._repr_mimebundle_()["text/plain"] == panel.instruction
+
+
+@pytest.mark.parametrize("name", MOVING)
+def test_bad_text_is_told_and_nothing_moves(name):
+    panel = made(name)
+    for control in panel.controls.values():
+        if isinstance(control, NumberControl):
+            kept = (control.value, panel.view_svg)
+            for text in ("two", "1e3", "999999", "", "nan", "<b>1</b>"):
+                control.box.value = text
+                assert (control.value, panel.view_svg) == kept
+                assert control.label in control.message.sentence and "needed" in control.message.sentence
+
+
+def test_water_stands_10_2_mm_for_each_millibar():
+    # 1 mbar holds up 10.206 mm of water at 15 °C (CoolProp, in the trade's figures).
+    panel = made("gauges")
+    panel.controls["pressure"].value = 20.0
+    assert panel.model["height"] == pytest.approx(20 * 10.206e-3, rel=1e-4)
+    assert "20.0 mbar" in panel.text
+
+
+def test_pure_methane_gives_a_burner_all_its_heat():
+    panel = made("mixture")
+    for gas in ("ethane", "nitrogen"):
+        panel.controls[gas].value = 0.0
+    assert panel.model["share"] == pytest.approx(1.0, rel=1e-12)
+    panel.controls["nitrogen"].value = 7.5  # G23: Ws 45.66 against 50.72 (EN 437, published)
+    assert panel.model["share"] == pytest.approx(45.66 / 50.72, rel=0.001)
+
+
+def test_keeping_a_pipe_reaches_the_other_chapters():
+    sizing = made("pipe-sizing")
+    sizing.controls["length"].value = 9.0
+    sizing.controls["keep"].click()
+    assert "Kept" in sizing.message.sentence
+    page = open_chapter("04")
+    assert page.job.site.run("kitchen").length == pytest.approx(9.0)
+    # 6.9 m more of 15 mm pipe by the trade table, and a tenth for fittings.
+    volume = page.panel("leak-and-drop").model["trapped"].volume
+    assert volume == pytest.approx(sites.load().installation_volume() + 6.9 * 0.00014 * 1.1, abs=1e-9)
+
+
+def test_the_same_value_changed_elsewhere_is_told_and_not_overwritten():
+    first, second = made("pipe-sizing"), made("pipe-sizing")
+    first.controls["length"].value = 9.0
+    first.controls["keep"].click()
+    second.controls["length"].value = 4.0
+    second.controls["keep"].click()
+    assert "not stored" in second.message.sentence
+    assert open_chapter("09").job.site.run("kitchen").length == pytest.approx(9.0)
+
+
+def test_pipe_loss_against_its_limit():
+    # 1 mbar from meter outlet to appliance, all loads at maximum (BS 6891, published).
+    panel = made("pipe-sizing")
+    assert panel.model["finding"].outcome == "meets"
+    panel.controls["length"].value = 15.0
+    assert panel.model["loss"] > 100.0
+    assert panel.model["finding"].outcome == "does not meet"
+    panel.controls["pipe"].value = "copper-22"
+    assert panel.model["finding"].outcome == "meets"
+
+
+def test_small_rooms_need_an_opening():
+    # BS 5440-2:2000 as quoted: below 5 m3 100 cm2, 5 to 10 m3 50 cm2, above 10 m3 none.
+    panel = made("room-size")
+    assert panel.model["finding"].outcome == "meets"
+    panel.controls["length"].value, panel.controls["width"].value = 1.5, 1.2
+    assert panel.model["volume"] < 5.0
+    assert panel.model["finding"].outcome == "does not meet"
+    assert "100 cm²" in panel.text
+
+
+def test_a_jigsaw_and_a_router_add_up():
+    # Energy over eight hours, by hand: 15 min at 100 dB(A) and 1 min at 94 dB(A).
+    panel = made("exposure")
+    panel.controls["jigsaw"].value = 1
+    by_hand = 10 * math.log10((900 * 10**10.0 + 60 * 10**9.4) / 28_800)
+    assert panel.model["cutting"].noise == pytest.approx(by_hand, rel=1e-9)
+
+
+def test_flame_supervision_time():
+    # 30 mV to 2 mV at 10 s: 27.1 s (computed).
+    panel = made("cooling")
+    panel.controls["hot"].value, panel.controls["constant"].value = 30.0, 10.0
+    assert panel.model["time"] == pytest.approx(27.1, abs=0.05)
+    panel.controls["constant"].value = 25.0
+    assert (
+        panel.model["finding"].outcome == "does not meet"
+    )  # 67.7 s, within 60 s (common practice, no source)
+
+
+def test_a_minute_on_a_small_hob_is_digit_limited():
+    panel = made("rate")
+    panel.controls["time"].value = 60
+    short = panel.model["rate"].uncertainty
+    panel.controls["time"].value = 600
+    assert panel.model["rate"].uncertainty < short / 3.0
+    panel.controls["time"].value, panel.controls["heat"].value = 5, 1.0
+    assert panel.model["rate"].uncertainty == math.inf and "no digit" in panel.text
+
+
+def test_burnt_gas_reading():
+    # Mix A, air ratio 2.0: CO2 5.68 %, O2 11.03 % (computed).
+    panel = made("burning")
+    panel.controls["air"].value = 2.0
+    assert panel.model["co2"] == pytest.approx(0.0568, abs=0.00005)
+    assert panel.model["oxygen"] == pytest.approx(0.1103, abs=0.00005)
+
+
+def test_alarm_words_follow_the_published_times():
+    panel = made("co-uptake")
+    panel.controls["co"].value = 20
+    assert "need not sound" in panel.text
+    panel.controls["co"].value = 60
+    assert "60 min" in panel.text and "90 min" in panel.text  # EN 50291 at 50 ppm
+    panel.controls["co"].value = 400
+    assert "within 3 min" in panel.text
+
+
+@pytest.mark.parametrize("number", [f"{n:02d}" for n in range(1, 15)])
+def test_say_first_then_look(number):
+    page = open_chapter(number)
+    panel, scene = page.predict(), SCENES[number](page)
+    assert panel.controls["run"].disabled
+    # Nothing gives the answer away before the run.
+    assert f">{scene.text}<" not in panel.view_svg and scene.text not in panel.message.sentence
+    panel.controls["guess"].value = f"{scene.high / 2:g}"
+    panel.controls["lock"].click()
+    panel.controls["run"].click()
+    assert panel.model.state == "record"
+    panel.controls["seen"].value = f"{scene.value:g}"
+    panel.controls["check"].click()
+    assert panel.model.state == "explain"
+    right = next(o for o in page.words.prediction.reasons.options if o.right)
+    panel.controls["reason"].value = right.text
+    panel.controls["answer"].click()
+    assert panel.model.state == "done" and right.says in panel.message.sentence
+
+
+@pytest.mark.parametrize("number", [n for n in chapters.numbers() if chapters.words(n).decision])
+def test_decisions_answer_each_choice_in_its_own_words(number):
+    panel = open_chapter(number).decide()
+    for option in panel.choice.options:
+        panel.controls["answer"].value = option.text
+        panel.controls["check"].click()
+        assert option.says in panel.message.sentence
+        assert panel.message.sentence.startswith("✓" if option.right else "✗")
+
+
+def test_a_reading_goes_from_a_chapter_to_the_sheet():
+    page = open_chapter("09")
+    record = page.record()
+    record.controls["which"].value = "working-pressure"
+    record.controls["value"].value = "17.8"
+    record.controls["put"].click()
+    assert "does not meet" in record.message.sentence  # 18.5 to 23 mbar (IGEM/G/13, published)
+    sheet = open_chapter("14").panel("sheet")
+    sheet.controls["make"].click()
+    assert "17.8" in sheet.model["page"] and "does not meet" in sheet.model["page"]
+    assert "NOT A GAS SAFETY RECORD" in sheet.model["page"]
+
+
+def test_an_unconfirmed_limit_cannot_judge():
+    record = open_chapter("04").record()
+    record.controls["which"].value = "first-test-drop"
+    record.controls["value"].value = "0.6"
+    record.controls["put"].click()
+    assert "annot judge" in record.message.sentence
+
+
+def test_advice_declined_is_kept_by_whom_and_when():
+    page = open_chapter("13")
+    panel = page.panel("advice")
+    panel.controls["point"].value, panel.controls["given"].value = "CO alarm", "Fit one in the hall"
+    panel.controls["by"].value = "the tenant"
+    panel.controls["keep"].click()
+    kept = open_chapter("14").job.advice[-1]
+    assert (kept.point, kept.declined_by) == ("CO alarm", "the tenant") and kept.when
+    panel.controls["point"].value = " "
+    panel.controls["keep"].click()
+    assert "needed some words" in panel.message.sentence
+
+
+def test_six_findings_to_sort():
+    panel = made("findings", "13")
+    for row in panel.rows:
+        panel.controls["action"].value = row["action"]
+        panel.controls["check"].click()
+        assert row["why"] in panel.message.sentence
+    assert panel.right == len(panel.rows)
+    panel.controls["again"].click()
+    assert panel.at == 0
+
+
+def test_bench_exercises_replay_by_their_number():
+    panel = made("bench-tightness", "04")
+    panel.begin(1003)
+    first = panel.model.truth()["faults"]
+    panel.begin(1004)
+    panel.controls["number"].value = "1003"
+    panel.controls["new"].click()
+    assert panel.model.truth()["faults"] == first
+    for bad in ("ten", "-1", "1.5", "99999999"):
+        panel.controls["number"].value = bad
+        panel.controls["new"].click()
+        assert "whole number" in panel.message.sentence
+    assert panel.seed == 1003
+
+
+def test_the_bench_never_shows_its_truth_before_the_debrief():
+    panel = made("bench-whole-job", "15")
+    panel.begin(1001)
+    titles = [fault.kind.title for fault in panel.model.faults]
+    assert len(titles) >= 2
+    seen = panel.text + panel.view_svg + panel.log_lines.value + panel.status.value
+    assert not [title for title in titles if title in seen]
+    panel.controls["truth"].click()
+    from html import unescape
+
+    told = unescape(panel.log_lines.value)
+    assert all(title in told for title in titles)
