@@ -1,4 +1,4 @@
-"""Every topic's panel, driven without a browser: a moved control moves the picture or the words, and the numbers are right.
+"""Every topic's panel, driven without a browser: a moved control moves picture or words, and the numbers are right.
 
 Expected numbers are worked beside the checks, from the published or common-practice figures named there.
 """
