@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from gaslab.learn import chapters, items
 from gaslab.learn.progress import Progress
 from gaslab.refit.job import Job
+from gaslab.show import kept_look
 from gaslab.show.panels import (
     classroom,
     closing,
@@ -21,6 +22,7 @@ from gaslab.show.panels import (
     desk_standard,
     hands,
     learning,
+    limits,
     live,
     opening,
     sitting,
@@ -34,10 +36,11 @@ from gaslab.show.panels.base import Frame
 from gaslab.show.panels.predict import PredictPanel
 from gaslab.show.panels.scenes import predict_panel
 
-_PARTS = (topics_gas, topics_home, topics_pipe, topics_live, topics_burn, closing, live)
-_PARTS += (desk_setting, desk_own, desk_marking, desk_standard, sitting)
-TOPICS = {name: factory for part in _PARTS for name, factory in part.TOPICS.items()}
-SCENES = {number: scene for part in _PARTS for number, scene in part.SCENES.items()}
+_LESSONS = (topics_gas, topics_home, topics_pipe, topics_live, topics_burn, closing, limits, live)
+_DESK = (desk_setting, desk_own, desk_marking, desk_standard, sitting)
+LESSON_TOPICS = {name: factory for part in _LESSONS for name, factory in part.TOPICS.items()}
+TOPICS = LESSON_TOPICS | {name: factory for part in _DESK for name, factory in part.TOPICS.items()}
+SCENES = {number: scene for part in (*_LESSONS, *_DESK) for number, scene in part.SCENES.items()}
 
 
 @dataclass(frozen=True)
@@ -132,9 +135,10 @@ class Chapter:
 
     def classroom(self, name: str) -> Frame:
         """A panel for an instructor by its name."""
-        return classroom.room(name, self, TOPICS, SCENES)
+        return classroom.room(name, self, LESSON_TOPICS, SCENES)
 
 
 def open_chapter(number: str) -> Chapter:
-    """Open a chapter by its number."""
+    """Open a chapter by its number, in the look that the trainee chose."""
+    kept_look.take()
     return Chapter(number)

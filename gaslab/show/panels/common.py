@@ -12,7 +12,7 @@ from gaslab.learn.answers import read_answer
 from gaslab.learn.chapters import Choice
 from gaslab.refit import checks, tosheet
 from gaslab.refit.job import Job
-from gaslab.show import palette, views
+from gaslab.show import kept_look, palette, views
 from gaslab.show.panels import controls as made
 from gaslab.show.panels.base import Frame, restyle_all
 
@@ -127,7 +127,9 @@ class LookPanel(Frame):
     """The size of the words and the ground they stand on, for every page that is open."""
 
     def __init__(self):
-        super().__init__("Choose how the pages look. Panels on this page change at once.", "Words and ground")
+        super().__init__(
+            "Choose how the pages look. This page changes at once, the others when they wake up.", "Words and ground"
+        )
         looks = {look.title: look.key for look in palette.LOOKS.values() if look.key != "stage"}
         self.controls["look"] = made.choice("Look", looks, palette.current().key)
         self.controls["look"].observe(self._changed, "value")
@@ -137,7 +139,12 @@ class LookPanel(Frame):
     def _changed(self, change) -> None:
         palette.use(change["new"])
         restyle_all()
-        self.message.say(f"The look is now: {palette.current().title}.", "good")
+        said = f"The look is now: {palette.current().title}."
+        try:
+            kept_look.keep(change["new"])
+        except OSError as error:
+            said += f" It could not be kept for other pages ({error.strerror})."
+        self.message.say(said, "good")
 
 
 class RecordPanel(Listing):

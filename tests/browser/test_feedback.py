@@ -1,0 +1,141 @@
+"""What a trainee is told: the right words for a right answer, and the likely slip for a wrong one.
+
+Right answers are worked out here, from the numbers in the picture and from sums published elsewhere.
+"""
+
+import re
+import tomllib
+
+import pytest
+from at_panel import AtPanel
+from lab import NOTEBOOKS, ROOT
+from sheet import SCREEN, Sheet
+
+G = 9.80665  # m/s2, standard gravity: CGPM 1901
+WATER = 999.1  # kg/m3 at 15 degC: handbook of chemistry and physics, from memory
+
+
+def millimetres_of_water(mbar: float) -> float:
+    """Hydrostatics: h = p / (rho g). 1 mbar is 100 Pa, SI brochure."""
+    return 1000.0 * 100.0 * mbar / (WATER * G)
+
+
+@pytest.fixture(scope="module")
+def page(lab, browser):
+    """Open the page on units and gauges once."""
+    path = next(one for one in NOTEBOOKS if one.name.startswith("01"))
+    lab.empty_home()
+    context = browser.new_context(viewport=SCREEN)
+    sheet = Sheet(context.new_page(), path.name)
+    sheet.open(lab.url(path.name))
+    sheet.run_all()
+    yield sheet
+    assert sheet.errors() == []
+    context.close()
+    lab.end_kernels()
+
+
+@pytest.fixture(scope="module")
+def words() -> dict:
+    """The words of chapter 01 as they stand in its file."""
+    return tomllib.loads((ROOT / "data" / "chapters" / "01.toml").read_text(encoding="utf-8"))
+
+
+def choose_sum(page, title: str) -> AtPanel:
+    turn = AtPanel(page, "Your turn")
+    turn.pick("Help", "all of it is mine")
+    turn.pick("Sum", title)
+    turn.until(lambda: title in turn.root.locator("h3").all_inner_texts(), "the sum did not come up")
+    question = AtPanel(page, "Your turn", inner=True)
+    question.press("New numbers")
+    question.until(lambda: "Step 1 of" in question.words(), "the first step is not asked")
+    return question
+
+
+def answer(question: AtPanel, step: int, text: str, unit: str) -> str:
+    before = question.said()
+    question.type(f"Your answer, step {step}", text)
+    question.pick("Unit", unit)
+    question.press("Check")
+    question.until(lambda: question.said() != before, "nothing was said")
+    return question.said()
+
+
+def test_slips_are_named_and_right_answers_praised(page):
+    """A pressure in mbar to Pa and to mm of water: first ten for a hundred, then right; then two slips."""
+    question = choose_sum(page, "Change the units of a pressure")
+    drawn = " ".join(question.drawn_words())
+    mbar = float(re.search(r"(\d+\.\d) mbar", drawn).group(1))
+
+    said = answer(question, 1, f"{mbar * 10:.0f}", "Pa")
+    assert said.startswith("✗") and "step 1" in said and "multiplied by 10" in said and "Try again" in said
+    said = answer(question, 1, f"{mbar * 100:.0f}", "Pa")
+    assert said.startswith("✓")
+    assert "Step 2 of 2" in question.words()
+
+    said = answer(question, 2, f"{mbar / 10.2:.2f}", "mm")
+    assert said.startswith("✗") and "divided" in said
+    said = answer(question, 2, f"{millimetres_of_water(mbar) / 2:.0f}", "mm")
+    assert said.startswith("✗") and "one limb" in said, "the second slip is another, and is named as such"
+    assert f"{millimetres_of_water(mbar):.0f}" in re.sub(r"\s", " ", question.words()), "the worked step shows it"
+
+
+def test_a_whole_sum_done_right_is_called_whole(page):
+    question = choose_sum(page, "Change the units of a pressure")
+    mbar = float(re.search(r"(\d+\.\d) mbar", " ".join(question.drawn_words())).group(1))
+    assert answer(question, 1, f"{mbar * 100:.0f}", "Pa").startswith("✓")
+    said = answer(question, 2, f"{millimetres_of_water(mbar):.0f}", "mm")
+    assert said.startswith("✓") and "the whole sum" in said
+
+
+def test_a_doubtful_answer_is_asked_about_and_costs_nothing(page):
+    question = choose_sum(page, "Change the units of a pressure")
+    said = answer(question, 1, "1,640", "Pa")
+    assert not said.startswith(("✓", "✗"))
+    assert question.control("Your answer, step 1").input_value() == "1,640"
+    assert "Step 1 of 2" in question.words()
+
+
+def test_say_first_then_look(page, words):
+    """Lock, run, record, reason. 21 mbar holds the levels 214 mm apart, by hydrostatics."""
+    panel, asked = AtPanel(page, "Say first, then look"), words["predict"]
+    true = millimetres_of_water(21.0)
+    assert panel.control("Run").is_disabled()
+    assert f"{true:.0f}" not in panel.words() + " ".join(panel.drawn_words()), "told before it was foretold"
+    panel.type("Your guess [mm]", "about right")
+    panel.press("Lock my guess")
+    panel.hears("Your guess")
+    assert panel.control("Run").is_disabled()
+    panel.type("Your guess [mm]", "150")
+    panel.press("Lock my guess")
+    panel.hears("Locked")
+    panel.until(lambda: panel.control("Run").is_enabled(), "Run stays shut")
+    panel.press("Run")
+    panel.hears("Type what you see")
+    panel.until(lambda: " mm" in " ".join(panel.drawn_words()), "the picture shows no number")
+    drawn = float(re.search(r"([\d.]+) mm", " ".join(panel.drawn_words())).group(1))
+    assert abs(drawn - true) <= 1.0, "a scale in mm is read to 1 mm"
+    panel.type("The reading you see [mm]", f"{true / 10:.0f}")
+    panel.press("Check my reading")
+    panel.hears("Look again")
+    panel.type("The reading you see [mm]", f"{true:.0f}")
+    panel.press("Check my reading")
+    panel.hears("You read it well")
+    wrong = next(one for one in asked["reasons"] if not one["right"])
+    right = next(one for one in asked["reasons"] if one["right"])
+    for reason, mark in ((wrong, "✗ Not that one."), (right, "✓")):
+        panel.choose(reason["text"])
+        page.page.wait_for_timeout(300)  # a person reads before pressing
+        panel.press("That is my reason")
+        assert right["says"] not in panel.hears(mark, reason["says"]) or reason is right
+
+
+def test_on_site(page, words):
+    panel = AtPanel(page, "On site")
+    panel.press("That is my answer")
+    panel.hears("Choose one answer first.")
+    for option in sorted(words["decision"]["options"], key=lambda one: one["right"]):
+        panel.choose(option["text"])
+        page.page.wait_for_timeout(300)
+        panel.press("That is my answer")
+        panel.hears("✓" if option["right"] else "✗", option["says"])
