@@ -170,7 +170,7 @@ def test_a_number_that_would_print_otherwise_is_refused():
 @pytest.mark.parametrize(
     ("old", "new", "place", "problem"),
     [
-        ("version = 1", "", "version", "is missing"),
+        ('cue = "Add."', "", "steps 1, cue", "is missing"),
         ("version = 1", 'version = "one"', "version", "needs a whole number"),
         ('chapter = "01"', 'chapter = "1"', "chapter", "two figures"),
         ('source = "practice"', 'source = "hearsay"', "source", "not a key in sources.csv"),
@@ -228,6 +228,10 @@ def test_a_fault_is_told_by_file_and_place(old, new, place, problem):
 def test_a_file_that_is_no_family_is_refused(text, problem):
     with pytest.raises(ItemFileError, match=problem):
         item_file.read_text(text)
+
+
+def test_a_family_without_a_version_is_its_first():
+    assert item_file.read_text(PLAIN.replace("version = 1\n", "")).version == 1
 
 
 def test_a_reading_may_not_be_printed_and_hidden_numbers_may_not_be_used():
