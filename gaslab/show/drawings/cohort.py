@@ -38,7 +38,9 @@ def score_chart(made: ScoreDistribution, *, look: Look | None = None) -> str:
     _ticks(c, len(made.scores) - 1, across)
     c.text(LEFT - 10, TOP + 6, f"{tallest}", SMALL, "end", fill=c.look.quiet)
     c.text(LEFT - 10, BOTTOM + 4, "0", SMALL, "end", fill=c.look.quiet)
-    c.text((LEFT + RIGHT) / 2, BOTTOM + 56, "score, up: number of attempts", SMALL, "middle", fill=c.look.quiet)
+    c.text(
+        (LEFT + RIGHT) / 2, BOTTOM + 56, "score, up: number of attempts", SMALL, "middle", fill=c.look.quiet
+    )
     if made.cut is not None:
         x = across(made.cut)
         c.line(x, TOP - 14, x, BOTTOM, c.look.bad, 4, cap="butt")
@@ -110,7 +112,9 @@ def _name(c: Canvas, point, x: float, y: float, taken: list[Box]) -> None:
 
     def covered(place) -> float:
         box = text_box(place[0], place[1], point.name, SMALL, place[2])
-        outside = 1000.0 if box.left < LEFT or box.right > WIDTH - 4 or box.top < 36 or box.bottom > BOTTOM else 0
+        outside = (
+            1000.0 if box.left < LEFT or box.right > WIDTH - 4 or box.top < 36 or box.bottom > BOTTOM else 0
+        )
         return outside + sum(box.overlap(other) for other in taken)
 
     best = min(places, key=covered)
@@ -120,7 +124,7 @@ def _name(c: Canvas, point, x: float, y: float, taken: list[Box]) -> None:
 
 
 def heat_chart(made: SlipHeat, *, look: Look | None = None) -> str:
-    """Draw the rows with the commonest slips: the darker the cell, the more made that slip. Each cell has its figure."""
+    """Draw the commonest slips: the darker the cell, the more people made that slip. Each cell has its figure."""
     c = Canvas(look)
     c.text(WIDTH / 2, 32, "Commonest slips", NORMAL, "middle", True)
     if not made.rows:
@@ -189,5 +193,12 @@ def profile_chart(made: CohortProfile, *, look: Look | None = None) -> str:
             for end in (low, high):
                 c.line(end, y + 13, end, y + 37, c.look.ink, 4, cap="butt")
         c.text(right + 14, y + 36, f"{share.value:.0%}", NORMAL, bold=True)
-    c.text(WIDTH / 2, 344, "full bar: all marks; line: where it may lie (95 %)", SMALL, "middle", fill=c.look.quiet)
+    c.text(
+        WIDTH / 2,
+        344,
+        "full bar: all marks; line: where it may lie (95 %)",
+        SMALL,
+        "middle",
+        fill=c.look.quiet,
+    )
     return c.svg("Marks won by kind of step", made.sentence)

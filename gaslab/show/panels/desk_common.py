@@ -1,3 +1,4 @@
+# ruff: noqa: E501  (a rule of a style sheet reads best on one line)
 """What the panels of the assessor's desk share: their errors in words, a bar with words, and long text boxes."""
 
 from __future__ import annotations
@@ -31,8 +32,27 @@ SAYABLE = (
 LONGEST_PATH = 1_000
 
 
+# Long boxes and ticks are only on these pages; they take the letters of the panel that they stand in.
+BOXES = """<style>
+.gl-panel .widget-textarea { flex-direction:column !important; align-items:flex-start !important; width:100% !important; height:auto !important }
+.gl-panel .widget-textarea > label { width:auto !important; max-width:100%; text-align:left !important; font-weight:700; padding:0; margin:0 }
+.gl-panel .widget-textarea textarea { width:100% !important; max-width:820px; min-height:88px; background:transparent; color:inherit; border:2px solid; border-radius:8px; font-size:inherit }
+.gl-panel .widget-checkbox { height:auto !important; width:100% !important }
+.gl-panel .widget-checkbox label { white-space:normal !important; min-height:34px; display:flex; align-items:center; width:100% }
+.gl-panel .widget-checkbox input { min-width:24px; width:24px; height:24px; margin-right:10px }
+.gl-panel .widget-textarea, .gl-panel .widget-checkbox, .gl-panel .widget-hprogress, .gl-bar .widget-html { margin:2px 0 !important; box-sizing:border-box }
+.gl-panel .gl-wide input { max-width:820px !important }
+.gl-panel .widget-upload { height:auto; width:auto; min-height:44px }
+.gl-stack { align-items:flex-start } .gl-stack > .gl-picture { max-width:760px }
+</style>"""
+
+
 class DeskPanel(Listing):
     """A listing whose errors from the assessor's room are said in their own words, as is a disk that refuses."""
+
+    def restyle(self) -> None:
+        super().restyle()
+        self.style.value += BOXES
 
     def guarded(self, handler: Callable) -> Callable:
         inner = super().guarded(handler)
@@ -44,7 +64,9 @@ class DeskPanel(Listing):
             except SAYABLE as error:
                 self.message.say(str(error), "bad")
             except OSError as error:
-                self.message.say(f"The disk or the folder refused ({error.strerror}). Nothing was changed.", "bad")
+                self.message.say(
+                    f"The disk or the folder refused ({error.strerror}). Nothing was changed.", "bad"
+                )
 
         return call
 
@@ -61,6 +83,7 @@ class Bar(ipywidgets.VBox):
         self.words = ipywidgets.HTML()
         self.said = ""
         super().__init__([self.bar, self.words], layout={"display": "none"})
+        self.add_class("gl-bar")
 
     def show(self, done: int, count: int) -> None:
         """Show "12 of 40"."""
@@ -78,9 +101,10 @@ def long_box(label: str, hint: str = "", rows: int = 4) -> ipywidgets.Textarea:
     )  # fmt: skip
 
 
-def line_box(label: str, value: str = "", hint: str = "") -> ipywidgets.Text:
-    """Return a box for one line of words."""
-    return ipywidgets.Text(description=label, value=value, placeholder=hint, continuous_update=False)
+def line_box(label: str, value: str = "", hint: str = "", *, wide: bool = False) -> ipywidgets.Text:
+    """Return a box for one line of words; a wide one has room for a path."""
+    box = ipywidgets.Text(description=label, value=value, placeholder=hint, continuous_update=False)
+    return box.add_class("gl-wide") if wide else box
 
 
 def tick(label: str, value: bool = False) -> ipywidgets.Checkbox:

@@ -39,7 +39,7 @@ class MarkingPanel(DeskPanel):
             made_up=made.button("Make a made-up batch to try this on"),
             paper=made.choice("Paper", {"none yet": ""}),
             again=made.button("Look for papers again"),
-            folder=line_box("Folder of attempt files"),
+            folder=line_box("Folder of attempt files", wide=True),
             cut=made.entry("Cut, in marks (may stay empty)"),
             mark=made.button("Mark the folder", main=True),
             view=made.choice("Show", list(VIEWS)),
@@ -58,8 +58,12 @@ class MarkingPanel(DeskPanel):
 
     def _place(self) -> None:
         c = self.controls
-        start = ipywidgets.VBox([c[n] for n in ("made_up", "paper", "again", "folder", "cut", "mark")])
-        self.after = ipywidgets.VBox([c["view"], self.picture, self.lines, c["export"], self.reasons.widget])
+        start = ipywidgets.VBox(
+            [c[n] for n in ("made_up", "paper", "again", "folder", "cut", "mark")]
+        ).add_class("gl-stack")
+        self.after = ipywidgets.VBox(
+            [c["view"], self.picture, self.lines, c["export"], self.reasons.widget]
+        ).add_class("gl-stack")
         self.after.layout.display = "none"
         self.side.layout.max_width = "100%"
         self.side.children = (start, self.bar, self.message, self.after)
@@ -101,7 +105,10 @@ class MarkingPanel(DeskPanel):
         count = demo.write_batch(desk.key_of_folder(folder), folder / desk.CAME_BACK)
         self._papers()
         self.controls["paper"].value = folder.name
-        self.message.say(f"{count} made-up files are ready, two of them bad on purpose. Now press “Mark the folder”.", "good")
+        self.message.say(
+            f"{count} made-up files are ready, two of them bad on purpose. Now press “Mark the folder”.",
+            "good",
+        )
 
     def cut(self) -> float | None:
         """Return the cut that was typed, or None for an empty box."""
@@ -128,7 +135,9 @@ class MarkingPanel(DeskPanel):
         key = desk.key_of_folder(self.paper)
         found = attempt_reader.read(path, key.paper, dict(key.digests))
         book = overrides.in_force(desk.assessor_file(self.paper, desk.OVERRIDES))
-        yield marking_batch.mark(found, marking_batch.prepared(key, desk.own_bank(self.paper))[found.form], book)
+        yield marking_batch.mark(
+            found, marking_batch.prepared(key, desk.own_bank(self.paper))[found.form], book
+        )
 
     def mark(self) -> None:
         """Mark the folder and show the scores."""
@@ -145,7 +154,8 @@ class MarkingPanel(DeskPanel):
         self.reasons.offer(sorted(files))
         self._show()
         self.message.say(
-            f"{len(files)} attempts marked. {len(cohort.refused)} files were not: see “files not marked”.", "good"
+            f"{len(files)} attempts marked. {len(cohort.refused)} files were not: see “files not marked”.",
+            "good",
         )
 
     def _show(self) -> None:

@@ -7,7 +7,7 @@ from gaslab.show.panels import controls as made
 from gaslab.show.panels.desk_common import DeskPanel, long_box
 
 LONGEST = 50_000
-EXAMPLE = '''family = "own-hob-heat"
+EXAMPLE = """family = "own-hob-heat"
 version = 1
 chapter = "10"
 title = "Heat input of a hob"
@@ -47,6 +47,10 @@ worked = "{volume} in {time} is {rate}."
 id = "per-minute"
 value = "volume * 60 / time"
 says = "That is the rate for one minute."
+[[steps.slips]]
+id = "upside-down"
+value = "time / (volume * 3600)"
+says = "Volume goes on top, time below."
 
 [[steps]]
 id = "heat"
@@ -63,14 +67,20 @@ worked = "{rate} times {cv}, divided by 3.6, is {heat}."
 id = "not-divided"
 value = "rate * cv"
 says = "That is megajoules in an hour, not kilowatts."
-'''
+[[steps.slips]]
+id = "cv-left-out"
+value = "rate * 3.6"
+says = "The calorific value is missing."
+"""
 
 
 class OwnItemPanel(DeskPanel):
     """A box for the file of a question, a checker, and a place to keep what passes."""
 
     def __init__(self):
-        super().__init__("Write or paste a question, and check it. Nothing in it is run.", "A question of your own")
+        super().__init__(
+            "Write or paste a question, and check it. Nothing in it is run.", "A question of your own"
+        )
         self.controls.update(
             text=long_box("Your question", rows=14),
             example=made.button("Put an example in the box"),
@@ -92,10 +102,11 @@ class OwnItemPanel(DeskPanel):
 
     def _text(self) -> str | None:
         text = self.controls["text"].value
-        if 0 < len(text.strip()) and len(text) <= LONGEST:
+        if len(text.strip()) > 0 and len(text) <= LONGEST:
             return text
         self.message.say(
-            "The box is empty." if not text.strip() else f"A question holds at most {LONGEST} characters.", "bad"
+            "The box is empty." if not text.strip() else f"A question holds at most {LONGEST} characters.",
+            "bad",
         )
         return None
 
@@ -105,7 +116,11 @@ class OwnItemPanel(DeskPanel):
             return
         self.model = own_item.check(text)
         self.tell(*self.model.problems, *self.model.notes)
-        head, tone = ("The question cannot be used yet.", "bad") if self.model.problems else ("The question can be used.", "good")
+        head, tone = (
+            ("The question cannot be used yet.", "bad")
+            if self.model.problems
+            else ("The question can be used.", "good")
+        )
         self.message.say(head, tone)
 
     def _keep(self) -> None:
@@ -113,7 +128,9 @@ class OwnItemPanel(DeskPanel):
         if text is not None:
             family = desk.keep_question(text)
             self.tell()
-            self.message.say(f"Kept as {family.id}. Find it under “Your own questions” when you set a paper.", "good")
+            self.message.say(
+                f"Kept as {family.id}. Find it under “Your own questions” when you set a paper.", "good"
+            )
 
 
 TOPICS = {"own-question": lambda page: OwnItemPanel()}

@@ -31,13 +31,15 @@ class ReasonsPart:
         }
         panel.on_click(self.controls["why"], self.show)
         panel.on_click(self.controls["change"], self._change)
-        self.widget = ipywidgets.VBox(list(self.controls.values()))
+        self.widget = ipywidgets.VBox(list(self.controls.values())).add_class("gl-stack")
 
     def offer(self, candidates: list[str]) -> None:
         """Offer the candidates of a batch, keeping the one that was chosen where it is still there."""
         chosen = self.controls["candidate"].value
         self.controls["candidate"].options = [(name, name) for name in candidates] or [("none yet", "")]
-        self.controls["candidate"].value = chosen if chosen in candidates else self.controls["candidate"].options[0][1]
+        self.controls["candidate"].value = (
+            chosen if chosen in candidates else self.controls["candidate"].options[0][1]
+        )
         self._steps(None)
 
     def _steps(self, result: Result | None) -> None:

@@ -1,4 +1,4 @@
-"""The assessor sets a paper: choose questions, look at them as a candidate will, build, and see what not to hand out."""
+"""The assessor sets a paper: choose questions, see each as a candidate will, build, and hand out the right folder."""
 
 from __future__ import annotations
 
@@ -7,7 +7,6 @@ import ipywidgets
 from gaslab.assess import chain, desk, folders, leaks, papers
 from gaslab.assess.papers import Plan
 from gaslab.assess.variants import PaperError, Question
-from gaslab.escape import html_text
 from gaslab.learn import chapters, items
 from gaslab.show.panels import controls as made
 from gaslab.show.panels.common import paragraphs
@@ -40,7 +39,7 @@ class SettingPanel(DeskPanel):
             look=made.button("Show me this question"),
             add=made.button("Add it to the paper", main=True),
             take_out=made.button("Take the last one out"),
-            title=line_box("Title of the paper", "Kitchen refit numbers"),
+            title=line_box("Title of the paper", "Kitchen refit numbers", wide=True),
             date=line_box("Date, as year-month-day", hint="2031-11-28"),
             forms=made.choice("Number of forms", {str(n): n for n in FORMS}, 4),
             candidates=long_box("Candidate numbers, one a line (may stay empty)", "GAS-0142"),
@@ -48,7 +47,12 @@ class SettingPanel(DeskPanel):
         )
         self.on_change(self.controls["chapter"], self._of_chapter)
         self.on_change(self.controls["family"], self._of_family)
-        for name, handler in (("look", self._look), ("add", self._add), ("take_out", self._take_out), ("build", self._build)):
+        for name, handler in (
+            ("look", self._look),
+            ("add", self._add),
+            ("take_out", self._take_out),
+            ("build", self._build),
+        ):
             self.on_click(self.controls[name], handler)
         self._place()
         self._of_chapter()
@@ -66,7 +70,9 @@ class SettingPanel(DeskPanel):
 
     @staticmethod
     def _chapters() -> dict[str, str]:
-        found = {f"{n} {chapters.words(n).title}": n for n in chapters.numbers() if chapters.words(n).families}
+        found = {
+            f"{n} {chapters.words(n).title}": n for n in chapters.numbers() if chapters.words(n).families
+        }
         return {**found, "Your own questions": OWN}
 
     def _of_chapter(self) -> None:
@@ -76,7 +82,9 @@ class SettingPanel(DeskPanel):
         known = sorted(bank.own) if chapter == OWN else [
             family for family in chapters.words(chapter).families if family in items.families()
         ]  # fmt: skip
-        self.controls["family"].options = [(bank.family(family).title, family) for family in known] or [("none", "")]
+        self.controls["family"].options = [(bank.family(family).title, family) for family in known] or [
+            ("none", "")
+        ]
         self.controls["family"].value = self.controls["family"].options[0][1]
         self._of_family()
 
@@ -102,7 +110,9 @@ class SettingPanel(DeskPanel):
         page = papers.preview(self._question(), desk.own_bank()).decode("utf-8")
         body = page.partition("<body>")[2].rpartition("</body>")[0]
         self.page.value = f'{PREVIEW_STYLE}<div class="gl-paper">{body}</div>'
-        self.message.say("This is how the candidate sees it. The numbers are new each time; no paper has these.")
+        self.message.say(
+            "This is how the candidate sees it. The numbers are new each time; no paper has these."
+        )
 
     def _add(self) -> None:
         question = self._question()

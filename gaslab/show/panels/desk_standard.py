@@ -18,7 +18,9 @@ class OfPaper(DeskPanel):
 
     def __init__(self, instruction: str, title: str):
         super().__init__(instruction, title)
-        self.controls.update(paper=made.choice("Paper", {"none yet": ""}), again=made.button("Look for papers again"))
+        self.controls.update(
+            paper=made.choice("Paper", {"none yet": ""}), again=made.button("Look for papers again")
+        )
         self.on_click(self.controls["again"], self.papers)
         self.side.layout.max_width = "100%"
 
@@ -100,11 +102,14 @@ class SealPanel(OfPaper):
 
     def __init__(self):
         super().__init__(
-            "Seal the attempts on the day they come in. Check them whenever a mark is asked about.", "Seals and receipts"
+            "Seal the attempts on the day they come in. Check them whenever a mark is asked about.",
+            "Seals and receipts",
         )
         self.controls.update(
-            folder=line_box("Folder of attempt files"),
-            register=long_box("Receipt codes written down: candidate, then code", "GAS-0142 0Z7R-009X-0NR5-EJXR"),
+            folder=line_box("Folder of attempt files", wide=True),
+            register=long_box(
+                "Receipt codes written down: candidate, then code", "GAS-0142 0Z7R-009X-0NR5-EJXR"
+            ),
             seal=made.button("Seal them now", main=True),
             check=made.button("Check seals and receipts"),
         )
@@ -128,7 +133,9 @@ class SealPanel(OfPaper):
         found = self._found()
         if not any(isinstance(each, HandedIn) for each in found):
             raise AttemptError("There is no attempt in that folder to seal.")
-        count = seals.seal_all(found, folders.read_secret(self.paper), desk.assessor_file(self.paper, desk.SEALS))
+        count = seals.seal_all(
+            found, folders.read_secret(self.paper), desk.assessor_file(self.paper, desk.SEALS)
+        )
         self.message.say(f"{count} attempts are sealed. {len(found) - count} files are not attempts.", "good")
 
     def _check(self) -> None:
@@ -141,7 +148,9 @@ class SealPanel(OfPaper):
         if register:
             said += seals.receipts_differ(found, register)
         self.tell(*(said or ["Every attempt is the one that was sealed."]))
-        self.message.say(f"{len(said)} things to look at." if said else "All is as it was.", "bad" if said else "good")
+        self.message.say(
+            f"{len(said)} things to look at." if said else "All is as it was.", "bad" if said else "good"
+        )
 
     def _register(self) -> dict[str, str]:
         register: dict[str, str] = {}

@@ -9,7 +9,7 @@ from gaslab import units
 from gaslab.assess import analysis, pictures, results, standard
 from gaslab.assess.analysis import Interval
 from gaslab.assess.cohort import Cohort
-from gaslab.assess.results import Result
+from gaslab.assess.results import Result, StepResult
 from gaslab.show.drawings import cohort as drawn
 
 MOST_ROWS = 500  # a page shows no more; the exported tables hold all
@@ -48,6 +48,8 @@ def batch_of(cohort: Cohort, cut: float | None) -> Batch:
     most = sum(cohort.most)
     if cut is None:
         return Batch(cohort, None, None, "No cut is set, so nobody passes or fails yet.")
+    if cut > most:
+        raise standard.StandardError(f"The paper gives {most} marks, so the cut cannot be {cut:g}.")
     if found.error_of_measurement is not None:
         words = f"The error of a score is {found.error_of_measurement:.1f}, from this batch."
         return Batch(cohort, cut, found.error_of_measurement, words)
@@ -74,7 +76,9 @@ def borderline(batch: Batch) -> View:
         return View((batch.error_words,))
     every = zip(batch.cohort.candidates, batch.cohort.scores(), strict=True)
     found = standard.borderline(
-        [(name, float(score), batch.cohort.missed.get(name, ())) for name, score in every], batch.cut, batch.error
+        [(name, float(score), batch.cohort.missed.get(name, ())) for name, score in every],
+        batch.cut,
+        batch.error,
     )
     rows = tuple((each.candidate, f"{each.score:.0f}", each.reason) for each in found)
     head = f"{len(rows)} on the borderline. A person decides, with a fresh form of the paper."
@@ -112,7 +116,10 @@ def items(batch: Batch) -> View:
         for one in found.items
     )  # fmt: skip
     error = found.error_of_measurement
-    lines = [made.sentence, f"Reliability (alpha): {interval(found.alpha)}. Standard error: {number(error)} marks."]
+    lines = [
+        made.sentence,
+        f"Reliability (alpha): {interval(found.alpha)}. Standard error: {number(error)} marks.",
+    ]
     if batch.cut is not None and found.alpha.value is not None:
         at_cut = analysis.livingston(batch.cohort.table().sum(axis=1), found.alpha.value, batch.cut)
         lines.append(f"How well the cut is served (Livingston): {number(at_cut)}.")
@@ -150,15 +157,27 @@ VIEWS: dict[str, Callable[[Batch], View]] = {
 def reasons(result: Result) -> View:
     """One attempt, step by step, with its rule and reason."""
     rows = tuple(
-        (f"{s.item}, step {s.step}", f"{s.text} {units.printed(s.unit) if s.unit in units.TRADE_UNITS else s.unit}".strip() or "–",
-         f"{s.marks} of {s.most}", s.rule, s.words, precision(s.precise))
+        (
+            f"{s.item}, step {s.step}",
+            answered(s),
+            f"{s.marks} of {s.most}",
+            s.rule,
+            s.words,
+            precision(s.precise),
+        )
         for s in result.steps
-    )  # fmt: skip
+    )
     kept, judged = result.precision
     head = f"{result.candidate}, {result.form}: {result.score} of {result.most}. Receipt {result.receipt}."
     precise = f"Given as precisely as asked: {kept} of {judged}. It is kept apart from the marks."
     heads = ("step", "answer", "marks", "rule", "reason", "precision")
     return View((head, precise, *result.notes), heads, rows)
+
+
+def answered(step: StepResult) -> str:
+    """Return an answer as typed, with its unit as printed; a unit that is not listed stays as it came."""
+    unit = units.printed(step.unit) if step.unit in units.TRADE_UNITS else step.unit
+    return f"{step.text} {unit}".strip() or "–"
 
 
 def precision(kept: bool | None) -> str:

@@ -51,7 +51,11 @@ class PartBox:
         if self._keep(self.part, now, None if answer.value is None else f"{answer.value:f}"):
             self.saved = now
             unit = units.printed(pack.unit_key(now[1])) if now[1] else "with no unit chosen yet"
-            read = f"{answer.value} {unit}".strip() if answer.value is not None else f"as you typed it. {answer.question}"
+            read = (
+                f"{answer.value} {unit}".strip()
+                if answer.value is not None
+                else f"as you typed it. {answer.question}"
+            )
             self.said.say(f"Kept: {read}." if answer.value is not None else f"Kept {read}")
 
 
@@ -101,7 +105,11 @@ class SittingPanel(DeskPanel):
 
     def _newest(self) -> None:
         """Open the first form of the paper that this user set last."""
-        packs = [p for paper in desk.known_papers().values() for p in sorted(paper.glob(f"{folders.HAND_OUT}/*/{pack.JSON_NAME}"))]
+        packs = [
+            p
+            for paper in desk.known_papers().values()
+            for p in sorted(paper.glob(f"{folders.HAND_OUT}/*/{pack.JSON_NAME}"))
+        ]
         if not packs:
             raise PackError("You have set no paper yet. Build one first.")
         self._open(packs[0].read_bytes())
@@ -119,7 +127,9 @@ class SittingPanel(DeskPanel):
         self.model, again = sitting.begin(self.sheet, self.controls["candidate"].value.strip(), place)
         saved = self.model.answers()
         self.boxes = {
-            (part.item, part.step): PartBox(part, number, saved.get((part.item, part.step), ("", "")), self._keep)
+            (part.item, part.step): PartBox(
+                part, number, saved.get((part.item, part.step), ("", "")), self._keep
+            )
             for question in self.sheet.questions
             for number, part in enumerate(question.parts, start=1)
         }
@@ -149,9 +159,17 @@ class SittingPanel(DeskPanel):
     def _ask(self) -> None:
         """Show the question in hand with its boxes."""
         question = self.sheet.questions[self.at]
-        self.tell(f"Question {self.at + 1} of {len(self.sheet.questions)}. Answered so far: {self._answered()} of {len(self.boxes)} steps.")
+        self.tell(
+            f"Question {self.at + 1} of {len(self.sheet.questions)}. "
+            f"Answered so far: {self._answered()} of {len(self.boxes)} steps."
+        )
         self.lines.value += question_words(question)
-        self._lay("back", "next", "look_over", first=tuple(self.boxes[(p.item, p.step)].widget for p in question.parts))
+        self._lay(
+            "back",
+            "next",
+            "look_over",
+            first=tuple(self.boxes[(p.item, p.step)].widget for p in question.parts),
+        )
         self.controls["back"].disabled = self.at == 0
         self.controls["next"].disabled = self.at + 1 == len(self.sheet.questions)
         self.message.clear()
@@ -179,7 +197,11 @@ class SittingPanel(DeskPanel):
 
     def _confirm(self) -> None:
         self._lay("to_questions", "sure")
-        self.message.say(f"You answered {self._answered()} of {len(self.boxes)} steps. After this nothing can be changed. Are you sure?", "doubt")
+        self.message.say(
+            f"You answered {self._answered()} of {len(self.boxes)} steps. "
+            "After this nothing can be changed. Are you sure?",
+            "doubt",
+        )
 
     def _hand_in(self) -> None:
         self.model.hand_in()
