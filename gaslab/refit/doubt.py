@@ -19,7 +19,7 @@ KINDS = ("", "reading", "difference", "time")
 def expanded(kind: str, step: float) -> float | None:
     """Return the expanded uncertainty of a reading with this display step [SI]; None where none is worked out.
 
-    kind: "reading" one look at a display, "difference" the second reading less the first, "time" a
+    kind: "reading" one look at a display, "difference" one reading less another, "time" a
     stopwatch pressed twice, "" a count or a sum (no doubt is worked out).
 
     >>> round(expanded("difference", 10.0), 1)  # a drop on a gauge with 0.1 mbar steps, Pa

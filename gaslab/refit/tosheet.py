@@ -14,7 +14,7 @@ from gaslab.refit.job import Job, JobError
 
 @dataclass(frozen=True)
 class Wanted:
-    """One reading for the sheet: title, unit, resolution, kind of doubt, and the limit it is held against (or none)."""
+    """One reading for the sheet, with the kind of its doubt and the limit it is held against (or none)."""
 
     key: str
     chapter: str
@@ -38,17 +38,8 @@ def wanted(chapter: str = "") -> tuple[Wanted, ...]:
         if row["doubt"] not in doubt.KINDS:
             raise tables.TableError("records.csv", number, "doubt", f"must be one of {doubt.KINDS}")
         resolution = tables.number("records.csv", number, "resolution", row["resolution"])
-        found.append(
-            Wanted(
-                row["key"],
-                row["chapter"],
-                row["title"],
-                row["unit"],
-                resolution,
-                row["doubt"],
-                row["criterion"],
-            )  # fmt: skip
-        )
+        texts = {name: row[name] for name in ("key", "chapter", "title", "unit", "doubt", "criterion")}
+        found.append(Wanted(**texts, resolution=resolution))
     return tuple(one for one in found if chapter in ("", one.chapter))
 
 
