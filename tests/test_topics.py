@@ -302,3 +302,24 @@ def test_the_bench_never_shows_its_truth_before_the_debrief():
 
     told = unescape(panel.log_lines.value)
     assert all(title in told for title in titles)
+
+
+def test_an_instructor_enters_a_limit_and_the_sheet_says_who():
+    panel = made("enter-limit", "00")
+    drop = next(name for name, row in panel.rows.items() if row.key == "permitted-drop")
+    panel.controls["which"].value = drop
+    panel.controls["value"].value = "5"
+    panel.controls["put"].click()
+    assert "must be filled in" in panel.message.sentence  # edition, clause and name are asked for
+    for name, words in (("edition", "Edition X"), ("clause", "7.3"), ("entered_by", "A. Instructor")):
+        panel.controls[name].value = words
+    panel.controls["put"].click()
+    assert "Entered" in panel.message.sentence
+    record = open_chapter("04").record()
+    record.controls["which"].value = "first-test-drop"
+    record.controls["value"].value = "0.6"
+    record.controls["put"].click()
+    assert "meets" in record.message.sentence and "A. Instructor" in record.message.sentence
+    sheet = open_chapter("14").panel("sheet")
+    sheet.controls["make"].click()
+    assert all(words in sheet.model["page"] for words in ("Edition X", "7.3", "A. Instructor"))
