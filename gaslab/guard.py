@@ -66,7 +66,7 @@ class Number:
             else f"Check the number; it is read in {self.unit}."
         )
 
-    def accepts(self, value) -> bool:
+    def accepts(self, value: Any) -> bool:
         """Return True when every element is finite and inside the range."""
         above = value > self.low if self.low_open else value >= self.low
         below = value < self.high if self.high_open else value <= self.high
@@ -115,14 +115,12 @@ def _float_array(values) -> np.ndarray:
     return np.asarray(values, dtype=float)
 
 
-def checked(function: str, argument: str, spec: Number, value: Any):
+def checked(function: str, argument: str, spec: Number, value: Any) -> Any:
     """Return `value` as an SI float or float array, or raise InputError."""
     if hasattr(value, "dimensionality"):  # a pint quantity
-        from pint.errors import PintError
-
         try:
-            value = value.to(units.TRADE_UNITS[spec.unit]).magnitude
-        except PintError as error:
+            value = units.plain_number(value, spec.unit)
+        except units.UnitError as error:
             raise InputError(
                 function, argument, f"in a unit like {spec.unit}", value, str(error) + "."
             ) from None

@@ -110,19 +110,27 @@ def read_rows(table: str, file: str | None = None) -> Iterator[tuple[int, dict[s
     try:
         text = (data_folder() / file).read_text(encoding="utf-8-sig")
     except FileNotFoundError:
-        raise TableError(file, None, None, "the file is missing; put it back from a fresh copy of the course") from None
+        raise TableError(
+            file, None, None, "the file is missing; put it back from a fresh copy of the course"
+        ) from None
     except UnicodeDecodeError as error:
-        raise TableError(file, None, None, f"the file is not UTF-8 text ({error.reason}); save it as UTF-8") from None
+        raise TableError(
+            file, None, None, f"the file is not UTF-8 text ({error.reason}); save it as UTF-8"
+        ) from None
     reader = csv.reader(text.splitlines(), strict=True)
     try:
         header = tuple(next(reader, ()))
         if header != wanted:
-            raise TableError(file, 1, None, f"the columns must be {','.join(wanted)}; found {','.join(header)}")
+            raise TableError(
+                file, 1, None, f"the columns must be {','.join(wanted)}; found {','.join(header)}"
+            )
         for cells in reader:
             if not cells:
                 continue
             if len(cells) != len(wanted):
-                raise TableError(file, reader.line_num, None, f"needs {len(wanted)} cells; found {len(cells)}")
+                raise TableError(
+                    file, reader.line_num, None, f"needs {len(wanted)} cells; found {len(cells)}"
+                )
             yield reader.line_num, dict(zip(wanted, (cell.strip() for cell in cells), strict=True))
     except csv.Error as error:
         raise TableError(file, reader.line_num, None, f"is not readable as CSV: {error}") from None
@@ -142,7 +150,9 @@ def number(file: str, row: int, column: str, text: str) -> float:
 def check_status(file: str, row: int, cells: Mapping[str, str]) -> None:
     """Refuse a row whose status, unit or source key is not known."""
     if cells["status"] not in STATUSES:
-        raise TableError(file, row, "status", f"must be one of {', '.join(STATUSES)}; found {cells['status']!r}")
+        raise TableError(
+            file, row, "status", f"must be one of {', '.join(STATUSES)}; found {cells['status']!r}"
+        )
     if "unit" in cells and cells["unit"] not in units.TRADE_UNITS:
         raise TableError(file, row, "unit", f"{cells['unit']!r} is not a listed unit")
     if cells["source"] not in sources():
@@ -240,7 +250,9 @@ def _text(file: str) -> str:
     try:
         return (data_folder() / file).read_text(encoding="utf-8")
     except FileNotFoundError:
-        raise TableError(file, None, None, "the file is missing; put it back from a fresh copy of the course") from None
+        raise TableError(
+            file, None, None, "the file is missing; put it back from a fresh copy of the course"
+        ) from None
 
 
 def json_file(file: str) -> dict:

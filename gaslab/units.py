@@ -10,6 +10,13 @@ from __future__ import annotations
 import functools
 import math
 from decimal import ROUND_HALF_EVEN, Decimal
+from typing import TYPE_CHECKING, Any, TypeVar
+
+if TYPE_CHECKING:
+    import numpy as np
+
+Numbers = TypeVar("Numbers", float, "np.ndarray")
+"""One number, or an array of them."""
 
 ZERO_CELSIUS = 273.15  # K, by definition of the Celsius scale
 ATMOSPHERE = 101_325.0  # Pa, the standard atmosphere, by definition
@@ -102,16 +109,26 @@ class UnitError(ValueError):
 
 
 @functools.cache
-def registry():
+def registry() -> Any:
     """Return the one pint registry."""
     import pint
 
     return pint.UnitRegistry(autoconvert_offset_to_baseunit=True)
 
 
-def quantity(value: float, unit: str):
+def quantity(value: Any, unit: str) -> Any:
     """Return `value` as a pint quantity in one of `TRADE_UNITS`."""
     return registry().Quantity(value, _pint_name(unit))
+
+
+def plain_number(measured: Any, unit: str) -> Any:
+    """Return the number of a pint quantity in one of `TRADE_UNITS`, or raise UnitError."""
+    from pint.errors import PintError
+
+    try:
+        return measured.to(_pint_name(unit)).magnitude
+    except PintError as error:
+        raise UnitError(str(error)) from None
 
 
 def _pint_name(unit: str) -> str:
@@ -134,7 +151,7 @@ def _line(unit: str, target: str) -> tuple[float, float]:
     return at_one - at_zero, at_zero
 
 
-def convert(value, unit: str, target: str):
+def convert(value: Numbers, unit: str, target: str) -> Numbers:
     """Return `value` (number or array) in `unit` as a number in `target`.
 
     >>> round(convert(21.0, "mbar", "Pa"), 6)
@@ -171,12 +188,12 @@ _SI_INSIDE = (
 )  # fmt: skip
 
 
-def to_si(value, unit: str):
+def to_si(value: Numbers, unit: str) -> Numbers:
     """Return `value` in `unit` as the SI number gaslab computes with."""
     return convert(value, unit, si_unit(unit))
 
 
-def from_si(value, unit: str):
+def from_si(value: Numbers, unit: str) -> Numbers:
     """Return an SI number as a number in `unit`."""
     return convert(value, si_unit(unit), unit)
 

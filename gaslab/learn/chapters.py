@@ -73,7 +73,9 @@ def _text(file: str, raw: Raw, key: str) -> str:
     return value
 
 
-def _options(file: str, place: str, raw: list[Raw]) -> tuple[Option, ...]:
+def _options(file: str, place: str, raw: object) -> tuple[Option, ...]:
+    if not isinstance(raw, list):
+        raise tables.TableError(file, None, place, "needs a list of options")
     options = tuple(
         Option(_text(file, one, "text"), one.get("right") is True, _text(file, one, "says")) for one in raw
     )
@@ -86,7 +88,9 @@ def _options(file: str, place: str, raw: list[Raw]) -> tuple[Option, ...]:
 def _entry(file: str, raw: Raw) -> Choice:
     texts, right, says = raw.get("options"), raw.get("right"), _text(file, raw, "says")
     if not isinstance(texts, list) or not isinstance(right, int) or not 0 <= right < len(texts):
-        raise tables.TableError(file, None, "entry", "needs options, and `right` as the number of one of them from 0")
+        raise tables.TableError(
+            file, None, "entry", "needs options, and `right` as the number of one of them from 0"
+        )
     # The sentence tells what is right, so every answer earns it.
     return Choice(
         _text(file, raw, "question"), tuple(Option(text, i == right, says) for i, text in enumerate(texts))
@@ -97,7 +101,9 @@ def _prediction(file: str, raw: Raw) -> Prediction:
     unit = _text(file, raw, "unit")
     if unit not in units.TRADE_UNITS:
         raise tables.TableError(file, None, "predict.unit", f"{unit!r} is not a listed unit")
-    reasons = Choice(_text(file, raw, "reason_question"), _options(file, "predict.reasons", raw.get("reasons", [])))
+    reasons = Choice(
+        _text(file, raw, "reason_question"), _options(file, "predict.reasons", raw.get("reasons", []))
+    )
     return Prediction(_text(file, raw, "question"), unit, reasons)
 
 
@@ -113,7 +119,9 @@ def words(number: str) -> ChapterWords:
         raise tables.TableError(file, None, "minutes", "needs a whole number of minutes")
     decision = raw.get("decision")
     if decision is not None and decision.get("source") not in tables.sources():
-        raise tables.TableError(file, None, "decision.source", f"{decision.get('source')!r} is not in sources.csv")
+        raise tables.TableError(
+            file, None, "decision.source", f"{decision.get('source')!r} is not in sources.csv"
+        )
     return ChapterWords(
         number=number,
         title=_text(file, raw, "title"),
@@ -127,7 +135,9 @@ def words(number: str) -> ChapterWords:
         prediction=_prediction(file, raw["predict"]) if "predict" in raw else None,
         entry=tuple(_entry(file, one) for one in raw.get("entry", ())),
         decision=Choice(
-            _text(file, decision, "question"), _options(file, "decision", decision["options"]), decision["source"]
+            _text(file, decision, "question"),
+            _options(file, "decision", decision["options"]),
+            decision["source"],
         )
         if decision is not None
         else None,

@@ -59,10 +59,9 @@ def perform(bench, name: object, arguments: dict) -> str:
 
 def amount(name: str, value: object, low: float, high: float, words: str) -> float:
     """Return a number from a person, or raise Refused with what is needed."""
-    usable = isinstance(value, (int, float)) and not isinstance(value, bool)
-    if not usable or not low <= value <= high:  # NaN fails both comparisons
-        raise Refused(f"{name} needs {words}; got {str(value)[:40]!r}.")
-    return float(value)
+    if isinstance(value, (int, float)) and not isinstance(value, bool) and low <= value <= high:
+        return float(value)  # NaN fails both comparisons
+    raise Refused(f"{name} needs {words}; got {str(value)[:40]!r}.")
 
 
 def one_of(name: str, value: object, known, what: str) -> str:

@@ -160,7 +160,7 @@ def advance(
     start: float,
     end: float,
     tolerance: float = TOLERANCE,
-):
+) -> tuple[float, tuple[float, ...], list[tuple[float, float]]]:
     """Return (amount, totals in / leaked / through holes, pressures passed) after start..end [s].
 
     The pressures passed are (time, pressure) pairs, the last one at `end`. The rule is

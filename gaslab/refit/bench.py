@@ -57,6 +57,11 @@ class Bench(Hands):
         self.clock += seconds
         self._run_ticks(self.clock)
 
+    def advance_to(self, time: float) -> None:
+        """Move the clock to a time, as frames of a screen would."""
+        self.clock = time
+        self._run_ticks(time)
+
     def let_pass(self, seconds: float, pressing: str = "") -> None:
         """Let time pass inside an action. `pressing` is the ring whose knob is held in."""
         end = self.state.time + seconds
@@ -89,7 +94,8 @@ class Bench(Hands):
         except Refused as refusal:
             answer, refused = str(refusal), True
         self.clock = self.state.time
-        event = Event(time, "action", plain(action), {str(k): plain(v) for k, v in arguments.items()}, answer, refused,
+        named = {str(key): plain(value) for key, value in arguments.items()}
+        event = Event(time, "action", str(plain(action)), named, answer, refused,
                       self.shown, offers.in_sight(self.state), self.state.time - time)  # fmt: skip
         self.log.insert(place, event)
         return event
@@ -109,7 +115,7 @@ class Bench(Hands):
             Event(
                 self.state.time,
                 "reading",
-                plain(instrument),
+                str(plain(instrument)),
                 named,
                 reading.text,
                 refused,

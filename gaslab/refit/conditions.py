@@ -12,6 +12,7 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import SupportsFloat
 
 from gaslab import units
 
@@ -45,7 +46,7 @@ class Clause:
         if self.number is None:
             text = ("yes" if got else "no") if isinstance(got, bool) else str(got)
             return (text in self.words) == (self.op == "=")
-        if isinstance(got, (bool, str)):
+        if isinstance(got, bool) or not isinstance(got, SupportsFloat):
             raise NotKnown(f"{self.name.replace('_', ' ')} as a number")
         return _COMPARE[self.op](float(got), self.number)
 

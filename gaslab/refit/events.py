@@ -30,7 +30,7 @@ class Event:
         return asdict(self)
 
 
-def plain(value: object):
+def plain(value: object) -> bool | int | float | str | None:
     """Return a value as the log keeps it: plain data only."""
     if isinstance(value, (bool, int)) or value is None or (isinstance(value, float) and math.isfinite(value)):
         return value if not isinstance(value, int) or abs(value) < 2**53 else str(value)[:40]

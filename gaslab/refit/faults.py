@@ -11,6 +11,7 @@ import random
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
+from typing import Any
 
 from gaslab import tables, units
 from gaslab.refit.site import Site
@@ -112,9 +113,9 @@ def kinds() -> Mapping[str, Kind]:
             raise tables.TableError("faults.csv", int(row["_row"]), "key", f"{row['key']!r} stands twice")
         # A change of temperature is the same number in kelvin and in degrees.
         sizes = {grade: units.to_si(number(grade, row[grade]), row["unit"]) for grade in GRADES}
-        text = {name: row[name] for name in Kind.__dataclass_fields__ if name in row}
-        threshold = units.to_si(number("threshold", row["threshold"]), row["threshold_unit"])
-        found[row["key"]] = Kind(**{**text, "sizes": MappingProxyType(sizes), "threshold": threshold})
+        values: dict[str, Any] = {name: row[name] for name in Kind.__dataclass_fields__ if name in row}
+        values["threshold"] = units.to_si(number("threshold", row["threshold"]), row["threshold_unit"])
+        found[row["key"]] = Kind(**values, sizes=MappingProxyType(sizes))
     return MappingProxyType(found)
 
 

@@ -50,11 +50,11 @@ class Kind:
     counts: bool = False
 
 
-def _field(kind: Kind, default=dataclasses.MISSING):
+def _field(kind: Kind, default: Any = dataclasses.MISSING) -> Any:
     return dataclasses.field(metadata={"kind": kind}, default=default)
 
 
-def number(spec: Number):
+def number(spec: Number) -> Any:
     """Declare a number: its SI unit, its range and what it means."""
 
     def check(path: str, value):
@@ -69,7 +69,7 @@ def number(spec: Number):
     return _field(Kind(check, number=spec))
 
 
-def choice(*allowed: str, table: str = ""):
+def choice(*allowed: str, table: str = "") -> Any:
     """Declare one of a few words, or one of the keys of a data table."""
 
     def check(path: str, value):
@@ -81,7 +81,7 @@ def choice(*allowed: str, table: str = ""):
     return _field(Kind(check))
 
 
-def yes_no():
+def yes_no() -> Any:
     """Declare a yes or no."""
 
     def check(path: str, value):
@@ -92,7 +92,7 @@ def yes_no():
     return _field(Kind(check))
 
 
-def words():
+def words() -> Any:
     """Declare a few words of text."""
 
     def check(path: str, value):
@@ -105,7 +105,7 @@ def words():
     return _field(Kind(check))
 
 
-def label():
+def label() -> Any:
     """Declare a short name that paths can use: small letters, figures and hyphens."""
 
     def check(path: str, value):
@@ -116,7 +116,7 @@ def label():
     return _field(Kind(check))
 
 
-def counts(most: int, *names: str):
+def counts(most: int, *names: str) -> Any:
     """Declare whole numbers by name, such as fittings on a run."""
 
     def check(path: str, value):
@@ -131,12 +131,12 @@ def counts(most: int, *names: str):
     return _field(Kind(check, counts=True))
 
 
-def one(part: type):
+def one(part: type) -> Any:
     """Declare one further part."""
     return _field(Kind(part=part))
 
 
-def many(part: type):
+def many(part: type) -> Any:
     """Declare a row of further parts, each with its own id."""
     return _field(Kind(part=part, many=True))
 
@@ -145,7 +145,7 @@ def _kinds(part) -> dict[str, Kind]:
     return {f.name: f.metadata["kind"] for f in dataclasses.fields(part) if "kind" in f.metadata}
 
 
-def build(part: type, raw: Any, path: str, origins: dict[str, Origin]):
+def build(part: type, raw: Any, path: str, origins: dict[str, Origin]) -> Any:
     """Return `part` read from the raw dictionary of a file, noting each number's origin."""
     if not isinstance(raw, Mapping):
         raise SiteError(path or "the file", raw, "named values in braces")
@@ -163,10 +163,9 @@ def build(part: type, raw: Any, path: str, origins: dict[str, Origin]):
 
 
 def _read(kind: Kind, raw, place: str, origins: dict[str, Origin]):
-    if kind.many:
-        return _read_many(kind.part, raw, place, origins)
-    if kind.part:
-        return build(kind.part, raw, place, origins)
+    if kind.part is not None:
+        return (_read_many if kind.many else build)(kind.part, raw, place, origins)
+    assert kind.check is not None, f"{place}: a field that is no part says how it is checked"
     if kind.counts:
         if not isinstance(raw, Mapping):
             raise SiteError(place, raw, "counts by name in braces")
@@ -213,7 +212,7 @@ def _join(path: str, name: str) -> str:
     return f"{path}.{name}" if path else name
 
 
-def member(parts: tuple, name: str, path: str):
+def member(parts: tuple, name: str, path: str) -> tuple[int, Any]:
     """Return (index, part) of the part called `name`: its id, or its place in the row."""
     known = [getattr(part, "id", str(index)) for index, part in enumerate(parts)]
     if name not in known:
@@ -221,7 +220,7 @@ def member(parts: tuple, name: str, path: str):
     return known.index(name), parts[known.index(name)]
 
 
-def replaced(part, steps: list[str], value, path: str):
+def replaced(part: Any, steps: list[str], value: Any, path: str) -> Any:
     """Return a copy of `part` with the value at `steps` changed and checked."""
     name, rest = steps[0], steps[1:]
     # A part may take a value that it works out, and turn it into what it holds.
@@ -232,12 +231,13 @@ def replaced(part, steps: list[str], value, path: str):
     if kind is None:
         raise SiteError(path, name, f"one of {', '.join(_kinds(part))}")
     held = getattr(part, name)
+    new: Any
     if kind.many and rest:
         index, inner = member(held, rest[0], path)
         if len(rest) < 2:
             raise SiteError(path, "a whole part", "one of its values: name a field after it")
         new = (*held[:index], replaced(inner, rest[1:], value, path), *held[index + 1 :])
-    elif kind.counts and len(rest) == 1:
+    elif kind.counts and kind.check and len(rest) == 1:
         new = MappingProxyType({**held, rest[0]: kind.check(path, value)})
     elif kind.part and not kind.many and rest:
         new = replaced(held, rest, value, path)
@@ -250,7 +250,7 @@ def replaced(part, steps: list[str], value, path: str):
     return dataclasses.replace(part, **{name: new})
 
 
-def value_at(part, steps: list[str], path: str):
+def value_at(part: Any, steps: list[str], path: str) -> Any:
     """Return the value that stands at `steps` inside `part`."""
     for step in steps:
         if isinstance(part, tuple):

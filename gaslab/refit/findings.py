@@ -25,7 +25,7 @@ def findings(topic: str, done: Iterable[Milestone]) -> list[Finding]:
     for milestone in done:
         last[milestone.name] = milestone.figures
         if milestone.name == "supervision timed":
-            shut_times.append(milestone.figures["value"])
+            shut_times.append(float(milestone.figures["value"]))
     if topic == "supervision":
         return [_judge("supervision-time", time) for time in shut_times]
     return TOPICS[topic](last) if topic in TOPICS else []

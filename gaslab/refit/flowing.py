@@ -23,7 +23,8 @@ class Flowing:
     REMEMBERED = 256
 
     def __init__(self, plant: Plant):
-        self.plant, self.solved = plant, {}
+        self.plant = plant
+        self.solved: dict[tuple, tuple[float, tuple[float, ...], tuple[float, ...]]] = {}
         barometer = plant.site.barometer
         self.squeeze = (barometer + plant.site.meter.pressure_setting) / barometer
 
@@ -67,7 +68,7 @@ class Flowing:
 
 def passing_rings(plant: Plant, state: State) -> dict[str, float]:
     """Return the rings that pass gas, each with the part of its hole that is open."""
-    shares = {}
+    shares: dict[str, float] = {}
     if not state.valves[plant.hob.id] or state.parted:
         return shares
     for id, ring in state.rings.items():

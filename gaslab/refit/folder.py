@@ -11,6 +11,7 @@ import math
 import os
 import sys
 import time
+from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
@@ -104,7 +105,7 @@ def _copy_whole(path: Path, backup: Path) -> None:
 
 
 @contextmanager
-def locked(path: Path):
+def locked(path: Path) -> Iterator[None]:
     """Hold the lock file beside `path`, so that two notebooks do not write at once. Raises OSError.
 
     The system lets the lock go when its notebook dies, so a lock is never stale.

@@ -6,18 +6,21 @@ from gaslab.physics import trapped
 from gaslab.refit.events import Event
 from gaslab.refit.flowing import Flowing, gas_air, trapped_pressure
 from gaslab.refit.kitchen import pass_time
-from gaslab.refit.plant import TEST_PRESSURE, bench_number, build
+from gaslab.refit.plant import TEST_PRESSURE, Plant, bench_number, build
 from gaslab.refit.running import meter, put_out
-from gaslab.refit.state import RingState
+from gaslab.refit.site import Site
+from gaslab.refit.state import RingState, State
 
 
 class Hands:
     """The consequences of actions; `Bench` has them, the actions call them."""
 
-    def advance_to(self, time: float) -> None:
-        """Move the clock to a time, as frames of a screen would."""
-        self.clock = time
-        self._run_ticks(time)
+    site: Site
+    plant: Plant
+    flowing: Flowing
+    state: State
+    seed: int
+    log: list[Event]
 
     def fill(self) -> None:
         """Let gas in through the control that was just opened, until the regulator holds it."""
@@ -131,7 +134,7 @@ class Hands:
         self.flowing = Flowing(self.plant)
 
 
-def _settled(state):
+def _settled(state: State) -> State:
     settled = state.copy()
     settled.disturbance = 0.0
     return settled

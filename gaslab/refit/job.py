@@ -9,7 +9,7 @@ since this notebook last looked is not overwritten: JobConflict says so.
 from __future__ import annotations
 
 import json
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
@@ -49,7 +49,7 @@ class Job:
 
     def __init__(self, path: Path, state: JobState, notices: list[str], saved: bool):
         self._path, self._state, self.notices, self.saved = path, state, notices, saved
-        self._seen = {change.path: change for change in state.changes}
+        self._seen: dict[str, Change | None] = {change.path: change for change in state.changes}
         self._seen_seed = state.seed
 
     @classmethod
@@ -110,7 +110,7 @@ class Job:
         return self._state.advice
 
     @property
-    def archive(self) -> tuple[dict, ...]:  # what was reset: nothing is thrown away
+    def archive(self) -> tuple[Mapping, ...]:  # what was reset: nothing is thrown away
         return self._state.archive
 
     # What a person does
@@ -171,8 +171,9 @@ class Job:
     def finding(self, finding: Finding, chapter: str, about: str = "", action: str = "") -> FindingRecord:
         """Keep a finding with its limit; `about` names the burner, run or check that was judged."""
         _check(chapter=(chapter, (str,)), about=(about, (str,)), action=(action, (str,)))
-        told = {"about": about, "action": action, "when": _now()}
-        kept = FindingRecord(number=0, chapter=chapter, **told, **finding.record())
+        kept = FindingRecord(
+            number=0, chapter=chapter, about=about, action=action, when=_now(), **finding.record()
+        )
         self._write(lambda state: state.added("findings", kept))
         return self.findings[-1]
 

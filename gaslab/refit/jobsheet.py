@@ -10,7 +10,7 @@ from __future__ import annotations
 import csv
 import io
 import json
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import asdict
 
 from gaslab import units
@@ -102,7 +102,7 @@ def _check_line(one: checks.Check, job: Job) -> dict:
     }
 
 
-def summary(findings: list[Mapping]) -> dict[str, int]:
+def summary(findings: Sequence[Mapping]) -> dict[str, int]:
     """Return how many findings have each outcome."""
     return {outcome: sum(f["outcome"] == outcome for f in findings) for outcome in OUTCOMES}
 

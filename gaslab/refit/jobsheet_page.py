@@ -127,7 +127,9 @@ def _columns(title: str, lines: list[str], nothing: str) -> str:
 
 def _as_read(value: float, resolution: float) -> str:
     """Return a reading with the decimals of its instrument: 20.0 mbar, not 20 mbar."""
-    places = max(0, -Decimal(str(resolution)).normalize().as_tuple().exponent)
+    exponent = Decimal(str(resolution)).normalize().as_tuple().exponent
+    assert isinstance(exponent, int), "a resolution is a finite number"
+    places = max(0, -exponent)
     text = f"{value:.{places}f}"
     return html_text(text if float(text) == value else f"{value:.12g}")
 

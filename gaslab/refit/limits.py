@@ -58,7 +58,9 @@ class Criterion:
 
     def filled(self, value: float, **changes) -> Criterion:
         """Return the limit with one bound filled in, in its unit."""
-        return replace(self, **{"low" if self.op in (">=", ">") else "high": value}, **changes)
+        if self.op in (">=", ">"):
+            return replace(self, low=value, **changes)
+        return replace(self, high=value, **changes)
 
     def words(self) -> str:
         """Return the limit in words, such as `at most 1 mbar`."""

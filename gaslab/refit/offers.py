@@ -79,7 +79,7 @@ def _gauge(state: State) -> list[tuple[str, dict]]:
             ("connect gauge", {"kind": list(GAUGES), "at": places}),
             ("zero gauge", {"kind": list(GAUGES)}),
         ]
-    offered = [("disconnect gauge", {}), ("zero gauge", {"kind": [state.gauge]})]
+    offered: list[tuple[str, dict]] = [("disconnect gauge", {}), ("zero gauge", {"kind": [state.gauge]})]
     if not state.control_open and not state.parted and not state.lit():
         offered += [("raise pressure", {"to": "Pa"}), ("let pressure out", {"to": "Pa"})]
     return offered
@@ -110,7 +110,7 @@ def _flames(plant: Plant, state: State) -> list[tuple[str, dict]]:
 
 
 def _work(plant: Plant, state: State) -> list[tuple[str, dict]]:
-    offered = [("close window", {}) if state.window_open else ("open window", {})]
+    offered: list[tuple[str, dict]] = [("close window", {}) if state.window_open else ("open window", {})]
     if not state.oven_isolated:
         offered.append(("isolate oven", {}))
     offered.append(("remove bond", {}) if state.bond_fitted else ("fit bond", {}))

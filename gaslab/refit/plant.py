@@ -20,6 +20,7 @@ from gaslab.physics import air as room_air
 from gaslab.physics import burner as burner_physics
 from gaslab.physics import gas as gas_physics
 from gaslab.physics import network
+from gaslab.refit import supply
 from gaslab.refit.balance import Volume
 from gaslab.refit.faults import Fault
 from gaslab.refit.parts import Appliance, Room
@@ -126,15 +127,11 @@ class Plant:
 
         Setting less droop, plus what is left of lock-up, less the meter's loss and a passing dip.
         """
-        share = flow / self.capacity
-        fading = math.exp(-share / bench_number("bench", "lock_up_flow"))
-        return (
-            self.setting
-            - self.droop * share
-            + (self.lock_up - self.setting) * fading
-            - self.meter_loss * share**2
-            - dip
+        fades = bench_number("bench", "lock_up_flow")
+        sound = supply.outlet_pressure(
+            flow / self.capacity, self.setting, self.droop, self.lock_up, self.meter_loss, fades
         )
+        return sound - dip
 
 
 def _size(faults: Iterable[Fault], key: str, place: str | None, default: float) -> float:

@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass, field, fields, replace
+from typing import Any
 
 from gaslab import units
 from gaslab.refit.criteria import OUTCOMES
@@ -113,14 +114,16 @@ class JobState:
     def change(self, path: str) -> Change | None:
         return next((c for c in self.changes if c.path == path), None)
 
-    def added(self, kind: str, record) -> JobState:
+    def added(self, kind: str, record: Any) -> JobState:
         """Return the state with one record more, numbered next."""
         number = self.counter + 1
-        return replace(self, counter=number, **{kind: (*getattr(self, kind), replace(record, number=number))})
+        grown: dict[str, Any] = {kind: (*getattr(self, kind), replace(record, number=number))}
+        return replace(self, counter=number, **grown)
 
     def archived(self, chapter: str | None, when: str) -> JobState:
         """Return the state with a chapter's records moved to the archive (all chapters when None)."""
-        kept, moved = {}, []
+        kept: dict[str, Any] = {}
+        moved: list[Mapping] = []
         for kind in ("changes", "readings", "findings"):
             records = getattr(self, kind)
             kept[kind] = tuple(r for r in records if chapter not in (None, r.chapter))
@@ -145,8 +148,8 @@ def state_from(raw: Mapping, site: str) -> JobState:
         raise FileFault(f"the job file must hold {', '.join(sorted(known))}; check {', '.join(odd)[:200]}")
     if raw["site"] != site:
         raise FileFault(f"the job file is for the site {str(raw['site'])[:40]!r}, not {site!r}")
-    counts = {name: _whole(raw[name], name) for name in ("seed", "revision", "counter")}
-    lists = {
+    counts: dict[str, Any] = {name: _whole(raw[name], name) for name in ("seed", "revision", "counter")}
+    lists: dict[str, Any] = {
         name: tuple(record_from(kind, r, name) for r in _list(raw[name], name))
         for name, kind in _KINDS.items()
     }
@@ -178,12 +181,12 @@ _TYPES = {
 }
 
 
-def record_from(kind: type, raw: object, name: str):
+def record_from(kind: type, raw: object, name: str) -> Any:
     """Return a record read from plain values, or raise FileFault."""
     if not isinstance(raw, dict) or set(raw) != {f.name for f in fields(kind)}:
         raise FileFault(f"{name}: each entry must name {', '.join(f.name for f in fields(kind))}")
     for f in fields(kind):
-        check_value(f"{name}.{f.name}", raw[f.name], _TYPES[f.type])
+        check_value(f"{name}.{f.name}", raw[f.name], _TYPES[str(f.type)])
     if kind is Reading:
         check_unit(f"{name}.unit", raw["unit"])
     if kind is FindingRecord and raw["outcome"] not in OUTCOMES:

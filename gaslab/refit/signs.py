@@ -27,8 +27,16 @@ def _shut_and_empty(bench: Bench) -> None:
     bench.do("let pressure out", to=0.0)
 
 
+def _figure(bench: Bench, instrument: str, at: str = "") -> float:
+    """Return what an instrument reads [SI], or raise ValueError: a routine must make it readable first."""
+    reading = bench.read(instrument, at=at)
+    if reading.value is None:
+        raise ValueError(f"{instrument}: {reading.text}")
+    return reading.value
+
+
 def _pressure(bench: Bench) -> float:
-    return bench.read("gauge").value
+    return _figure(bench, "gauge")
 
 
 def let_by_rise(bench: Bench) -> float:
@@ -147,15 +155,15 @@ def pipe_loss(bench: Bench) -> float:
 
 def lowest_rate(bench: Bench) -> float:
     """Smallest heat of a ring as a part of its plate, each timed alone until 0.05 m3 has passed."""
-    cv = bench.read("gas bill").value
+    cv = _figure(bench, "gas bill")
     lowest = []
     for id, ring in bench.plant.rings.items():
         bench.do("light", ring=id)
-        start = bench.read("index")
+        start, started = _figure(bench, "index"), bench.time
         bench.wait(round(0.05 * cv / ring.rated))
-        end = bench.read("index")
+        end, ended = _figure(bench, "index"), bench.time
         bench.do("turn off", ring=id)
-        lowest.append((end.value - start.value) / (end.time - start.time) * cv / ring.rated)
+        lowest.append((end - start) / (ended - started) * cv / ring.rated)
     return min(lowest)
 
 
@@ -178,7 +186,7 @@ def slowest_shut(bench: Bench) -> float:
         bench.wait(60)
         bench.do("blow out", ring=ring)
         bench.wait(150)
-        times.append(bench.read("stopwatch", at=ring).value)
+        times.append(_figure(bench, "stopwatch", at=ring))
     return max(times)
 
 
@@ -191,19 +199,18 @@ def flames_not_held(bench: Bench) -> float:
 
 def card_ratio(bench: Bench) -> float:
     """Heat by the meter card's figure as a part of the hob's plate."""
-    return (
-        bench.read("meter card").value * bench_number("bench", "cv_default") / bench.site.hob().plate_input()
-    )
+    heat = _figure(bench, "meter card") * bench_number("bench", "cv_default")
+    return heat / bench.site.hob().plate_input()
 
 
 def cv_difference(bench: Bench) -> float:
     """How far the bill's calorific value is from the default, as a part of the default."""
-    return abs(bench.read("gas bill").value / bench_number("bench", "cv_default") - 1.0)
+    return abs(_figure(bench, "gas bill") / bench_number("bench", "cv_default") - 1.0)
 
 
 def hood_short(bench: Bench) -> float:
     """How far [m] the tape falls short of the maker's height to the hood."""
-    return bench.site.clearance("above").maker - bench.read("tape", at="hood").value
+    return bench.site.clearance("above").maker - _figure(bench, "tape", at="hood")
 
 
 SIGNS: dict[str, Callable[[Bench], float]] = {
@@ -227,9 +234,9 @@ SIGNS: dict[str, Callable[[Bench], float]] = {
     "weak-supervision": flames_not_held,
     "meter-card": card_ratio,
     "cv-off": cv_difference,
-    "bond-far": lambda bench: bench.read("tape", at="bond").value,
-    "live-casing": lambda bench: bench.read("voltage detector").value,
-    "blocked-opening": lambda bench: bench.read("opening").value,
+    "bond-far": lambda bench: _figure(bench, "tape", at="bond"),
+    "live-casing": lambda bench: _figure(bench, "voltage detector"),
+    "blocked-opening": lambda bench: _figure(bench, "opening"),
     "hood-low": hood_short,
 }
 

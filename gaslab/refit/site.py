@@ -11,6 +11,7 @@ import functools
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
+from typing import Any
 
 import numpy as np
 
@@ -36,6 +37,7 @@ from gaslab.refit.fields import number as number_field
 from gaslab.refit.parts import (
     DIRECTIONS,
     Appliance,
+    Burner,
     Clearance,
     Electrical,
     Meter,
@@ -78,7 +80,7 @@ class Site:
     electrical: Electrical = one(Electrical)  # noqa: RUF009 - it declares a field
     origins: Mapping[str, Origin] = field(default_factory=dict, repr=False, compare=False)
 
-    def changed(self, path: str, value) -> Site:
+    def changed(self, path: str, value: object) -> Site:
         """Return a new site with the value at `path` changed, or raise SiteError.
 
         `path` names the value, such as "runs.kitchen.length"; numbers are SI or pint quantities.
@@ -97,7 +99,7 @@ class Site:
         consistency.check(site)
         return site
 
-    def value(self, path: str):
+    def value(self, path: str) -> Any:
         """Return the value at `path`, in SI."""
         return value_at(self, path.split("."), path)
 
@@ -116,7 +118,7 @@ class Site:
     def room(self, id: str) -> Room:
         return member(self.rooms, id, f"rooms.{id}")[1]
 
-    def burner(self, appliance: str, id: str):
+    def burner(self, appliance: str, id: str) -> Burner:
         return member(self.appliance(appliance).burners, id, f"appliances.{appliance}.burners.{id}")[1]
 
     def clearance(self, id: str) -> Clearance:
@@ -240,12 +242,8 @@ class Site:
             start = self.path_points(self.runs[self.end_index(run.start)])[-1]
         points = [start]
         for leg in run.legs:
-            points.append(
-                tuple(
-                    at + leg.length * way
-                    for at, way in zip(points[-1], DIRECTIONS[leg.direction], strict=True)
-                )
-            )
+            (east, north, up), way = points[-1], DIRECTIONS[leg.direction]
+            points.append((east + leg.length * way[0], north + leg.length * way[1], up + leg.length * way[2]))
         return tuple(points)
 
 

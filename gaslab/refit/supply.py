@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 
 from gaslab import tables
 from gaslab.refit.parts import Meter
@@ -20,12 +21,14 @@ def outlet_pressure(
     return setting - droop * share + (lock_up - setting) * fading - meter_loss * share**2
 
 
-def curve(meter: Meter):
+def curve(meter: Meter) -> Callable[[float], float]:
     """Return the outlet pressure [Pa] of a sound meter and regulator as a function of flow [m3/s]."""
     capacity, loss = meter.capacity(), tables.si("meters", meter.type, "loss_at_capacity")
     fades = tables.si("bench", "bench", "lock_up_flow")
 
     def outlet(flow: float) -> float:
-        return outlet_pressure(flow / capacity, meter.pressure_setting, meter.droop, meter.lock_up, loss, fades)
+        return outlet_pressure(
+            flow / capacity, meter.pressure_setting, meter.droop, meter.lock_up, loss, fades
+        )
 
     return outlet
