@@ -323,3 +323,17 @@ def test_an_instructor_enters_a_limit_and_the_sheet_says_who():
     sheet = open_chapter("14").panel("sheet")
     sheet.controls["make"].click()
     assert all(words in sheet.model["page"] for words in ("Edition X", "7.3", "A. Instructor"))
+
+
+@pytest.mark.parametrize(
+    "name", ["survey-checks", "run-checks", "worktop-checks", "live-checks", "handover-checks"]
+)
+def test_every_easily_left_out_part_is_judged_or_says_what_is_missing(name):
+    panel = made(name, "03")
+    for key in panel.checks:
+        panel.controls["which"].value = key
+        panel.controls["value"].value = "0"
+        panel.controls["put"].click()
+        said = panel.message.sentence
+        assert said[0] in "✓✗?" and "is not known" not in said, said
+    assert f"{len(panel.checks)} of {len(panel.checks)}" in panel.text

@@ -142,8 +142,8 @@ def sheet_drawings(job) -> dict[str, str]:
         last = drops[-1]
         end = 20.5 - last.value
         chart = pictures.pressure_trace(2.0, 10.0, 24.0)
-        words = f"Gauge over two minutes, drop {last.value:g} mbar as read."
-        made_of["Pressure over the tightness test, as read"] = charted(
+        words = f"Gauge over two minutes: a drop of {last.value:g} mbar as read, drawn from 20.5 mbar."
+        made_of["Tightness test: the drop as read, drawn from 20.5 mbar"] = charted(
             chart, words, (2.0, end, f"{end:.1f} mbar"), trace=((0.0, 2.0), (20.5, end))
         )
     return made_of

@@ -128,7 +128,8 @@ class LookPanel(Frame):
 
     def __init__(self):
         super().__init__(
-            "Choose how the pages look. This page changes at once, the others when they wake up.", "Words and ground"
+            "Choose how the pages look. This page changes at once, the others when they wake up.",
+            "Words and ground",
         )
         looks = {look.title: look.key for look in palette.LOOKS.values() if look.key != "stage"}
         self.controls["look"] = made.choice("Look", looks, palette.current().key)
@@ -231,13 +232,19 @@ class ChecksPanel(Listing):
         done = [c.title for c in self.checks.values() if any(r.key == c.key for r in self.job.readings)]
         self.tell(f"Written so far: {len(done)} of {len(self.checks)}.")
 
+    def _what_the_limit_asks(self) -> dict[str, object]:
+        """Return what some limits ask that the site does not say: the gauge, the wood, and the new run level in its size."""
+        new = [run for run in self.job.site.runs if run.state == "new"]
+        pipe = {"pipe": new[-1].pipe} if new else {}
+        return {"gauge": "electronic-1", "wood": "hardwood", "way": "horizontal", **pipe}
+
     def _put(self) -> None:
         one = self.checks[self.controls["which"].value]
         answer = read_answer(self.controls["value"].value, one.unit)
         if answer.value is None:
             self.message.say(f"{one.title}: {answer.question}", "bad")
             return
-        finding = checks.answer(self.job, one.key, float(answer.value))
+        finding = checks.answer(self.job, one.key, float(answer.value), more=self._what_the_limit_asks())
         self._ask()
         then = "" if finding.outcome == "meets" else f" {one.decision}"
         self.message.say(views.verdict(finding).text + then, views_tone(finding))
