@@ -85,7 +85,8 @@ def _family(top: Table) -> Family:
         _limit(part, {step.id for step in steps}, known) for part in top.tables("limits", required=False)
     )
     family = Family(
-        id=top.key("family"), version=top.whole("version", 1, 10_000) if top.has("version") else 1, chapter=_chapter(top),
+        id=top.key("family"), version=top.whole("version", 1, 10_000) if top.has("version") else 1,
+        chapter=_chapter(top),
         title=top.text("title", 80), source=_source(top), critical=top.flag("critical"), stem=stem,
         instrument=instrument, shows=shows, drawn=drawn, shown=shown, facts=MappingProxyType(facts),
         fact_units=MappingProxyType(fact_units), on_the_way=way, steps=steps, limits=limits,

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from gaslab import tables
-from gaslab.physics import worktop
+from gaslab.refit import lenses
 from gaslab.refit.site import Site
 
 
@@ -42,15 +42,12 @@ def makers_figures(site: Site) -> dict[str, float]:
 
 def measured(site: Site) -> dict[str, float]:
     """Return the distances at the worktop and the oven [m] by the key of the limit they are held against."""
-    top, oven = site.worktop, site.oven
-    margins = worktop.cut_out_margins(
-        top.length, top.depth, top.cut_out_length, top.cut_out_depth, top.offset_left, top.offset_front
-    )
+    margins = site.worktop.margins()
     found = {f"clearance-{c.id}": c.measured for c in site.clearances}
     found |= {
         "cut-out-side": min(margins["left"], margins["right"]),
         "cut-out-front": margins["front"],
         "cut-out-back": margins["back"],
-        "oven-gap": worktop.projection_gap(oven.void_depth, oven.new_depth, oven.pipe_projection),
+        "oven-gap": lenses.oven_gap(site),
     }
     return found

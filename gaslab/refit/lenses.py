@@ -199,9 +199,8 @@ def purge_through(site: Site, volume: float, burner: Burner, room: str = "kitche
     flow = burner_flow(site, burner)
     fraction = purging.room_fraction(volume, site.room(room).volume)
     lower = tables.si("practice", "methane", "lower_flammable_limit")
-    return Purge(
-        volume, flow, purging.purge_time(volume, flow), fraction, purging.fraction_of_lower_limit(fraction, lower)
-    )
+    of_lower_limit = purging.fraction_of_lower_limit(fraction, lower)
+    return Purge(volume, flow, purging.purge_time(volume, flow), fraction, of_lower_limit)
 
 
 @dataclass(frozen=True)
@@ -227,7 +226,9 @@ class Rate:
         return self.digit / self.volume if self.volume > 0.0 else math.inf
 
 
-def timed_rate(site: Site, heat_input_gross: float, duration: float, meter: str = "", start: float = 0.0) -> Rate:
+def timed_rate(
+    site: Site, heat_input_gross: float, duration: float, meter: str = "", start: float = 0.0
+) -> Rate:
     """Return what a timed run of the meter shows for appliances taking a gross heat input [W]."""
     kind = meter or site.meter.type
     digit = tables.si("meters", kind, "digit")
@@ -279,12 +280,9 @@ class Cutting:
 
 def cutting(site: Site, durations: Mapping[str, float] | None = None) -> Cutting:
     """Return margins round the cut-out and exposures for tool times [s] (the site's own by default)."""
-    top = site.worktop
     times = [(durations or {}).get(tool.id, tool.duration) for tool in site.tools]
     return Cutting(
-        margins=worktop.cut_out_margins(
-            top.length, top.depth, top.cut_out_length, top.cut_out_depth, top.offset_left, top.offset_front
-        ),
+        margins=site.worktop.margins(),
         noise=worktop.noise_exposure([tool.noise for tool in site.tools], times),
         vibration=worktop.vibration_exposure([tool.vibration for tool in site.tools], times),
         dust=worktop.dust_average([tool.dust for tool in site.tools], times),

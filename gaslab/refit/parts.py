@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 
 from gaslab import tables
 from gaslab.guard import PRESSURE_GAUGE, between, positive, zero_or_more
+from gaslab.physics import worktop
 from gaslab.refit.fields import SiteError, choice, counts, label, many, number, words, yes_no
 
 DIRECTIONS = {
@@ -216,6 +217,17 @@ class Worktop:
     price: float = number(zero_or_more("1", 10_000.0, "price of a new worktop, pounds"))
     fitting_hours: float = number(zero_or_more("s", 200_000.0, "time to fit a new worktop"))
     labour_price: float = number(zero_or_more("1", 500.0, "price of an hour's work, pounds"))
+
+    def margins(self) -> Mapping[str, float]:
+        """Return the worktop left on each side of the cut-out [m]."""
+        return worktop.cut_out_margins(
+            self.length,
+            self.depth,
+            self.cut_out_length,
+            self.cut_out_depth,
+            self.offset_left,
+            self.offset_front,
+        )
 
     def miscut_cost(self) -> float:
         """Return what one wrong cut costs [pounds]: a new worktop and the hours to fit it."""
