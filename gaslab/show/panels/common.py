@@ -156,7 +156,8 @@ class RecordPanel(Listing):
             "Choose the reading, type what you read, and put it on the sheet.", "Your reading for the sheet"
         )
         self.job = job
-        self.wanted = {one.key: one for one in tosheet.wanted(chapter)}
+        # The whole job writes every reading; a chapter writes its own.
+        self.wanted = {one.key: one for one in tosheet.wanted(chapter) or tosheet.wanted()}
         self.controls.update(
             which=made.choice("Reading", {one.title: key for key, one in self.wanted.items()}),
             value=made.entry("Value"),
