@@ -182,6 +182,11 @@ def test_mass_follows_fraction_molar_mass_and_cold(fraction, temperature, mass):
     assert whole == pytest.approx(101_325.0 * mass / (8.314462618 * temperature), rel=1e-6)
 
 
+@pytest.mark.parametrize("source, rate", [(0.0, 0.0), (1e-5, 0.0), (0.0, 1.0 / HOUR), (1e-5, 2.0 / HOUR)])
+def test_a_room_at_the_level_already_takes_no_time(source, rate):
+    assert air.time_to_concentration(0.001, source, 20.0, rate, 0.001, 0.0004) == 0.0
+
+
 def test_levels_that_are_never_reached_are_refused():
     sealed = {"room_volume": 20.0, "air_changes": 0.0, "start": 0.001, "outside": 0.0004}
     vented = {**sealed, "air_changes": 1 / HOUR}

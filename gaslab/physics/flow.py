@@ -8,6 +8,11 @@ Darcy's formula with three ranges of Reynolds number:
   course's own choice: flow there flickers between the two kinds and no formula is
   agreed. It has no step and no corner, and more flow always means more loss.
 
+Short formulae (Pole, Spitzglass) differ from this on small copper tube because each fixes the
+friction factor, or lets it hang on the bore alone. They were fitted to mains. In a 22 mm tube at
+Re 4000 the true factor is half as high again as Pole's (+24 % flow, unsafe), while Spitzglass
+holds one far too high (20 to 40 % low below one inch). tests/test_short_formulae.py has the sums.
+
 Gas is taken as incompressible, which holds while the loss is a small part of the
 absolute pressure (a few mbar in 1000). Formulas work on numbers and on arrays.
 """
