@@ -10,6 +10,8 @@ from playwright.sync_api import Locator
 from sheet import Sheet
 
 WAIT = 20.0  # s for a panel to answer; a busy machine is slow, and no test is about time
+SETTLE = 3.0  # s; while the clock of the bench runs, the kernel is never at rest for long
+_BUSY = "() => window.jupyterapp.shell.currentWidget.sessionContext.session.kernel.status !== 'idle'"
 CELLS = ".jp-NotebookPanel:not(.lm-mod-hidden)"
 _WALK = """panel => {
     const at = document.activeElement;
@@ -22,7 +24,7 @@ _WALK = """panel => {
 
 
 class AtPanel:
-    """The panel with a title. `nth` chooses among several, and `inner` the question inside a panel of questions."""
+    """The panel with a title; `inner` is the question inside a panel of questions."""
 
     def __init__(self, sheet: Sheet, title: str, *, inner: bool = False):
         self.sheet, self.page = sheet, sheet.page
@@ -31,6 +33,7 @@ class AtPanel:
         self.outer.wait_for(state="attached")
         self.root = self.outer.locator(".gl-panel").last if inner else self.outer
         self.root.scroll_into_view_if_needed()
+        self.until(lambda: bool(self.words()), f"{title} was not drawn")  # a cell is drawn when it comes in sight
 
     def control(self, name: str) -> Locator:
         """Return a control that is in sight, by the name that a screen reader says."""
@@ -59,6 +62,13 @@ class AtPanel:
         spoken = self.root.locator("[role=alert], [role=status]").locator("visible=true")
         return " ".join(" ".join(spoken.all_inner_texts()).split())
 
+    def settle(self) -> None:
+        """Wait, as a person's own pace does, until the kernel has taken in what was typed or chosen."""
+        self.page.wait_for_timeout(60)
+        start = time.monotonic()
+        while self.page.evaluate(_BUSY) and time.monotonic() - start < SETTLE:
+            self.page.wait_for_timeout(40)
+
     def press(self, name: str) -> None:
         """Press a button by keyboard."""
         self.control(name).focus()
@@ -70,14 +80,17 @@ class AtPanel:
         self.page.keyboard.press("Control+A")
         self.page.keyboard.type(text)
         self.page.keyboard.press("Enter")
+        self.settle()
 
     def pick(self, name: str, option: str) -> None:
         """Choose from a drop-down."""
         self.control(name).select_option(label=option)
+        self.settle()
 
     def choose(self, option: str) -> None:
         """Choose one of the answers by its own words."""
         self.root.get_by_role("radio", name=option, exact=True).check()
+        self.settle()
 
     def until(self, holds: Callable[[], bool], what: str) -> None:
         """Wait until something holds; fail with what the panel says instead."""
