@@ -119,11 +119,9 @@ def checked(function: str, argument: str, spec: Number, value: Any) -> Any:
     """Return `value` as an SI float or float array, or raise InputError."""
     if hasattr(value, "dimensionality"):  # a pint quantity
         try:
-            value = units.plain_number(value, spec.unit)
+            value = units.magnitude(value, spec.unit)
         except units.UnitError as error:
-            raise InputError(
-                function, argument, f"in a unit like {spec.unit}", value, str(error) + "."
-            ) from None
+            raise InputError(function, argument, f"in a unit like {spec.unit}", value, f"{error}.") from None
     if isinstance(value, NOT_NUMBERS) or value is None:
         raise InputError(function, argument, spec.need(), repr(value), spec.fix())
     try:

@@ -10,6 +10,7 @@ from __future__ import annotations
 import functools
 import math
 from decimal import ROUND_HALF_EVEN, Decimal
+from typing import Any
 from typing import TYPE_CHECKING, Any, TypeVar
 
 if TYPE_CHECKING:
@@ -127,6 +128,16 @@ def plain_number(measured: Any, unit: str) -> Any:
 
     try:
         return measured.to(_pint_name(unit)).magnitude
+    except PintError as error:
+        raise UnitError(str(error)) from None
+
+
+def magnitude(value: Any, unit: str) -> Any:
+    """Return a pint quantity as a plain number in `unit`, or raise UnitError."""
+    from pint.errors import PintError
+
+    try:
+        return value.to(_pint_name(unit)).magnitude
     except PintError as error:
         raise UnitError(str(error)) from None
 
