@@ -10,7 +10,6 @@ from __future__ import annotations
 import functools
 import math
 from decimal import ROUND_HALF_EVEN, Decimal
-from typing import Any
 from typing import TYPE_CHECKING, Any, TypeVar
 
 if TYPE_CHECKING:
