@@ -11,6 +11,7 @@ from decimal import Decimal
 import ipywidgets
 
 from gaslab import units
+from gaslab.assess.pack import precision_words
 from gaslab.escape import html_text
 from gaslab.learn import feedback, marking
 from gaslab.learn.answers import read_answer
@@ -110,7 +111,8 @@ class QuestionPanel(Frame):
             return
         number, count = self.model.step + 1, len(self.variant.steps)
         self.ask.value = (
-            f'<p class="gl-quiet">Step {number} of {count}</p><p><b>{html_text(self.step.ask)}</b></p>'
+            f'<p class="gl-quiet">Step {number} of {count}</p><p><b>{html_text(self.step.ask)}</b> '
+            f"{html_text(precision_words(self.step))}</p>"
         )
         self.controls["answer"].description = f"Your answer, step {number}"
         self.controls["answer"].value = ""
@@ -132,6 +134,7 @@ class QuestionPanel(Frame):
             self._on_mark(self.variant, step, mark, answer.value, unit)
         self.model, said = feedback.after(self.variant, self.model, mark)
         if mark.earned:
+            assert answer.value is not None, "only a number earns a step"
             self._given[step.id] = (answer.value, unit)
             self._said[step.id] = f"✓ {answer.value} {units.printed(unit)}".rstrip()
         self._say(answer.echo, said, step, at)
