@@ -42,12 +42,14 @@ def words() -> dict:
 
 
 def choose_sum(page, title: str) -> AtPanel:
+    """Put up a sum with new numbers and all of its steps to do."""
     turn = AtPanel(page, "Your turn")
-    turn.pick("Help", "all of it is mine")
     turn.pick("Sum", title)
-    turn.until(lambda: title in turn.root.locator("h3").all_inner_texts(), "the sum did not come up")
+    turn.pick("Help", "one step left to me")
+    before = turn.picture()
+    turn.pick("Help", "all of it is mine")
+    turn.until(lambda: turn.picture() not in ("", before), "no new picture")
     question = AtPanel(page, "Your turn", inner=True)
-    question.press("New numbers")
     question.until(lambda: "Step 1 of" in question.words(), "the first step is not asked")
     return question
 
@@ -125,7 +127,6 @@ def test_say_first_then_look(page, words):
     right = next(one for one in asked["reasons"] if one["right"])
     for reason, mark in ((wrong, "✗ Not that one."), (right, "✓")):
         panel.choose(reason["text"])
-        page.page.wait_for_timeout(300)  # a person reads before pressing
         panel.press("That is my reason")
         assert right["says"] not in panel.hears(mark, reason["says"]) or reason is right
 
@@ -136,6 +137,5 @@ def test_on_site(page, words):
     panel.hears("Choose one answer first.")
     for option in sorted(words["decision"]["options"], key=lambda one: one["right"]):
         panel.choose(option["text"])
-        page.page.wait_for_timeout(300)
         panel.press("That is my answer")
         panel.hears("✓" if option["right"] else "✗", option["says"])

@@ -67,9 +67,10 @@ class JobPanel(Listing):
 
     def _show(self) -> None:
         home, job = self.job.site, self.job
-        changed = [f"Changed: {change.words()}." for change in job.changes] or [
-            "Nothing has been changed yet."
-        ]
+        changed = [
+            f"Changed: {views.change_words(change.path, change.was, change.value, change.chapter)}."
+            for change in job.changes
+        ] or ["Nothing has been changed yet."]
         count = f"Readings on the sheet: {len(job.readings)}. Findings: {len(job.findings)}."
         damage = [notice for notice in job.notices if not notice.startswith("Changed at this site")]
         self.tell(

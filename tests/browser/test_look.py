@@ -1,0 +1,82 @@
+"""The size of the words and the ground they stand on: chosen on the first page, taken by every page, readable in each.
+
+Contrast of 4.5:1 for text: success criterion 1.4.3 of WCAG 2.2.
+"""
+
+import pytest
+from at_panel import AtPanel
+from lab import NOTEBOOKS
+from seen import contrast_faults, tall
+from sheet import SCREEN, Sheet
+
+_STYLE = """panel => {
+    const lesson = document.querySelector('.jp-NotebookPanel:not(.lm-mod-hidden) .jp-MarkdownOutput p');
+    const of = element => parseFloat(getComputedStyle(element).fontSize);
+    return {ground: getComputedStyle(panel).backgroundColor, panel: of(panel.querySelector('p')), lesson: of(lesson)};
+}"""
+
+
+@pytest.fixture(scope="module")
+def visit(lab, browser):
+    lab.empty_home()
+    context = browser.new_context(viewport=SCREEN)
+
+    def visit_one(number: str) -> Sheet:
+        path = next(one for one in NOTEBOOKS if one.name.startswith(number))
+        sheet = Sheet(context.new_page(), path.name)
+        sheet.open(lab.url(path.name))
+        sheet.run_all()
+        return sheet
+
+    yield visit_one
+    context.close()
+    lab.end_kernels()
+
+
+@pytest.fixture(scope="module")
+def first(visit):
+    return visit("00")
+
+
+def style(panel: AtPanel) -> dict:
+    return panel.outer.evaluate(_STYLE)
+
+
+def take(sheet: Sheet, look: str) -> dict:
+    """Choose a look and return the styles once they have changed."""
+    panel = AtPanel(sheet, "Words and ground")
+    panel.pick("Look", look)
+    panel.hears(f"The look is now: {look}.")
+    return style(panel)
+
+
+def test_each_look_changes_ground_or_size_and_stays_readable(first):
+    usual = style(AtPanel(first, "Words and ground"))
+    for look in ("White", "Dark"):
+        found = take(first, look)
+        assert found["ground"] != usual["ground"], look
+        tall(first)
+        assert contrast_faults(first, 4.5) == [], look
+    large = take(first, "Cream, large text")
+    assert large["ground"] == usual["ground"]
+    assert large["panel"] >= 1.3 * usual["panel"]
+    assert large["lesson"] >= 1.3 * usual["lesson"], "the lesson's own text must grow with the panels"
+
+
+def test_another_page_takes_the_large_text_and_clips_nothing(first, visit):
+    usual = 17.0  # pixels, the size of the usual look
+    take(first, "Cream, large text")
+    sheet = visit("04")
+    found = style(AtPanel(sheet, "Leak and drop"))
+    assert found["panel"] >= 1.3 * usual and found["lesson"] >= 1.3 * usual
+    sheet.spread()
+    assert sheet.clipped() == []
+    assert sheet.errors() == []
+
+
+def test_another_page_takes_the_dark_ground(first, visit):
+    first.page.bring_to_front()
+    take(first, "Dark")
+    sheet = visit("12")
+    tall(sheet)
+    assert contrast_faults(sheet, 4.5) == []
