@@ -122,11 +122,43 @@ def test_the_working_pressure_of_the_draft_moves_the_finding(switch, tmp_path):
     assert found.outcome == criteria.FAILS and draft["edition"] in found.words
 
 
-def test_the_lower_wobbe_limit_before_april_2025_moves_the_finding(switch):
-    """Gas Safety (Management) Regulations, Schedule 3: 46.50 MJ/m3 from 6 April 2025, 47.20 before."""
-    assert criteria.judge("wobbe-lower", 46.9e6).outcome == criteria.MEETS
-    switch("criteria/combustion.csv", {"key": "wobbe-lower", "value": "46.50"}, value="47.20")
-    assert criteria.judge("wobbe-lower", 46.9e6).outcome == criteria.FAILS
+@pytest.mark.parametrize(
+    ("file", "row", "value", "key", "reading", "known"),
+    [
+        # TB 162 (2023) allows one minute; two minutes before.
+        ("rate", {"key": "rate-test-time", "source": "tb-162"}, "120", "rate-test-time", 60.0, {}),
+        # A maker's sheet that disagrees with BS 5440-2:2000 asks 110 cm2 below 5 m3.
+        (
+            "ventilation",
+            {"key": "cooker-vent", "value": "100"},
+            "110",
+            "cooker-vent",
+            0.0105,
+            {"room_volume": 4.9},
+        ),
+        # BS 5440-2: bedsit 20 m3 in 2000, 21 m3 in 1989.
+        (
+            "ventilation",
+            {"key": "bedsit-volume", "value": "20"},
+            "21",
+            "bedsit-volume",
+            20.5,
+            {"bedsit": True},
+        ),
+        # Noise: 85 dB(A) is the upper action value, 80 the lower.
+        ("site-hazards", {"key": "noise-upper"}, "80", "noise-upper", 82.0, {}),
+        # Flame supervision: within 60 s (common practice); 20 s is quoted from another standard.
+        ("flame", {"key": "supervision-time"}, "20", "supervision-time", 30.0, {}),
+        # Lower Wobbe limit: the row of 2025 is the one that decides.
+        ("combustion", {"key": "wobbe-lower", "value": "46.50"}, "47.20", "wobbe-lower", 46.9e6, {}),
+    ],
+)
+def test_a_reading_between_two_editions_meets_one_and_not_the_other(
+    switch, file, row, value, key, reading, known
+):
+    assert criteria.judge(key, reading, context=known).outcome == criteria.MEETS
+    switch(f"criteria/{file}.csv", row, value=value)
+    assert criteria.judge(key, reading, context=known).outcome == criteria.FAILS
 
 
 def test_the_flammable_limit_of_another_standard_moves_the_purge_lens_and_panel(switch):
