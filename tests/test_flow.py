@@ -298,6 +298,15 @@ def test_discharge_turns_loss_round(rate, length, bore, rough):
         assert flow.discharge(loss, length, bore, rough, **GAS) == pytest.approx(rate, rel=1e-9)
 
 
+@pytest.mark.parametrize("relative", [0.0, 1e-4, 5e-3])
+def test_discharge_turns_loss_round_between_the_kinds_of_flow(relative):
+    """From Re 2000 to 4000, where discharge has to search, as surely as elsewhere."""
+    number = np.linspace(1_990.0, 4_010.0, 102)
+    rate = number * np.pi * 0.0202 * GAS["viscosity"] / (4.0 * GAS["density"])
+    loss = flow.pressure_loss(rate, 10.0, 0.0202, relative * 0.0202, **GAS)
+    assert flow.discharge(loss, 10.0, 0.0202, relative * 0.0202, **GAS) == pytest.approx(rate, rel=1e-9)
+
+
 @given(st.lists(flows, min_size=1, max_size=6), bores)
 @QUIET
 def test_array_and_number_agree(rates, bore):

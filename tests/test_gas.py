@@ -291,6 +291,14 @@ def test_a_bad_composition_is_refused_in_a_sentence(call, composition, word):
     assert caught.value.argument == "composition" and caught.value.function.startswith("physics.gas.")
 
 
+def test_fractions_add_up_to_one_within_a_millionth():
+    for excess in (0.98e-6, -0.98e-6):
+        assert gas.properties({"methane": 0.5, "ethane": 0.5 + excess}).molar_mass > 0.0
+    for excess in (1.02e-6, -1.02e-6):
+        with pytest.raises(InputError, match="add up to 1"):
+            gas.properties({"methane": 0.5, "ethane": 0.5 + excess})
+
+
 def test_an_unknown_reference_or_mixture_is_refused():
     with pytest.raises(InputError, match="15/15, 25/0"):
         gas.properties({"methane": 1.0}, "0/0")

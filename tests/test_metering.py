@@ -121,6 +121,12 @@ def test_a_whole_number_of_digits_reads_as_itself(count):
     assert metering.index_reading(count / 1000, 0.001) == pytest.approx(count / 1000, abs=1e-9)
 
 
+def test_a_volume_stored_just_under_a_digit_counts_as_on_it():
+    """Numbers are stored a hair off: within a millionth of a digit the index has moved, beyond it has not."""
+    assert metering.index_reading(7.0 - 0.98e-6, 1.0) == 7.0
+    assert metering.index_reading(7.0 - 1.02e-6, 1.0) == 6.0
+
+
 @given(rates, times)
 @QUIET
 def test_rate_times_time_is_the_volume(rate, duration):
