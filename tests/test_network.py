@@ -294,6 +294,15 @@ def test_lengths_that_do_not_match_are_refused():
         network.solve(refit(), np.zeros((4, 3)), np.full(5, 2100.0), GAS, VISCOSITY)
 
 
+@pytest.mark.parametrize("many", ["length", "bore", "roughness", "rise", "orifices"])
+def test_burners_settle_on_one_design_at_a_time(many):
+    fields = {"length": [5.0], "bore": [0.02], "roughness": [0.0], "rise": [0.0], "orifices": [1e-5]}
+    fields[many] = [fields[many], fields[many]]
+    orifices = fields.pop("orifices")
+    with pytest.raises(InputError, match="tree must be one design"):
+        network.operating_point(network.Tree((-1,), **fields), lambda total: 2100.0, orifices, GAS, VISCOSITY)
+
+
 def test_what_cannot_feed_is_refused():
     with pytest.raises(InputError, match="supply must be a function"):
         network.operating_point(refit(), 2100.0, [0, 0, 1e-6], GAS, VISCOSITY)
