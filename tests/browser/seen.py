@@ -17,7 +17,8 @@ _CONTRAST = """least => {
         return [0, 1, 2].map(n => top[n] * a + under[n] * (1 - a));
     };
     const light = colour => {
-        const [r, g, b] = colour.map(c => { c /= 255; return c <= 0.04045 ? c / 12.92 : ((c + 0.055) / 1.055) ** 2.4; });
+        const linear = c => c <= 0.04045 ? c / 12.92 : ((c + 0.055) / 1.055) ** 2.4;
+        const [r, g, b] = colour.map(c => linear(c / 255));
         return 0.2126 * r + 0.7152 * g + 0.0722 * b;
     };
     const grounds = start => {
