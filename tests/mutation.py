@@ -38,6 +38,7 @@ HEAVY = ("numpy", "pint", "pytest", "hypothesis", "scipy.integrate", "scipy.stat
          "fluids", "CoolProp.CoolProp", "pyaga8", "cantera", "pandas")  # fmt: skip
 SLOWER = 10  # times the processor time that the tests take without a change: a mutant that never ends
 LEAST_TIME = 30  # s of processor time that any mutant may have
+MOST_TIME = 600  # s, for the tests without a change
 NEVER_ENDED, PASSED, FAILED = "never ended", 0, 1
 
 
@@ -180,17 +181,6 @@ def outcome(copy: Path, status: int) -> int | str:
     return min(code, FAILED)
 
 
-def time_of(copy: Path, module: str) -> int:
-    """Return the processor time [s] a mutant of the module may have; refuse a module that fails unchanged."""
-    _, status, used = os.wait4(start(copy, module, 600), 0)
-    if outcome(copy, status) != PASSED:
-        raise SystemExit(
-            f"The tests of {module} fail without any change, so a mutation run would say nothing.\n"
-            + (copy / "tests.txt").read_text()[-1500:]
-        )
-    return max(LEAST_TIME, round(SLOWER * (used.ru_utime + used.ru_stime)))
-
-
 def break_at(copy: Path, place: Place) -> None:
     source = (PHYSICS / f"{place.module}.py").read_text(encoding="utf-8")
     tree = ast.parse(source)
@@ -198,25 +188,34 @@ def break_at(copy: Path, place: Place) -> None:
     (copy / "gaslab" / "physics" / f"{place.module}.py").write_text(ast.unparse(tree), encoding="utf-8")
 
 
-def mend(copy: Path, place: Place) -> None:
-    shutil.copy(PHYSICS / f"{place.module}.py", copy / "gaslab" / "physics" / f"{place.module}.py")
+def mend(copy: Path, module: str) -> None:
+    shutil.copy(PHYSICS / f"{module}.py", copy / "gaslab" / "physics" / f"{module}.py")
 
 
-def run(
-    copies: list[Path], sample: list[Place], seconds: dict[str, int]
-) -> Iterator[tuple[Place, int | str]]:
-    """Yield each mutant with what became of it, as many at once as there are copies."""
-    waiting, free, running = list(sample), list(copies), {}
+def run(copies: list[Path], jobs: list[Place | str], seconds: dict[str, int]) -> Iterator[tuple]:
+    """Yield (job, what became of it, seconds of processor used), as many at once as there are copies.
+
+    A job is a place to break, or the name of a module to test as it is.
+    """
+    waiting, free, running = list(jobs), list(copies), {}
     while waiting or running:
         while waiting and free:
-            place, copy = waiting.pop(0), free.pop()
-            break_at(copy, place)
-            running[start(copy, place.module, seconds[place.module])] = (place, copy)
-        child, status = os.wait()
-        place, copy = running.pop(child)
-        mend(copy, place)
+            job, copy = waiting.pop(0), free.pop()
+            module = job if isinstance(job, str) else job.module
+            if isinstance(job, Place):
+                break_at(copy, job)
+            running[start(copy, module, seconds.get(module, MOST_TIME))] = (job, module, copy)
+        child, status, used = os.wait3(0)
+        job, module, copy = running.pop(child)
+        mend(copy, module)
+        end = outcome(copy, status)
+        if isinstance(job, str) and end != PASSED:
+            told = (copy / "tests.txt").read_text()[-1500:]
+            raise SystemExit(
+                f"The tests of {job} fail without any change, so a run would say nothing.\n{told}"
+            )
         free.append(copy)
-        yield place, outcome(copy, status)
+        yield job, end, used.ru_utime + used.ru_stime
 
 
 def chosen(modules: list[str], count: int, chance: int) -> list[Place]:
@@ -253,8 +252,9 @@ def main() -> int:
     modules, started, ends = modules_of(asked.only), time.monotonic(), {}
     with tempfile.TemporaryDirectory() as folder:
         copies = [copy_course(Path(folder).resolve() / name) for name in ("one", "two")]
-        seconds = {module: time_of(copies[0], module) for module in modules}
-        for place, end in run(copies, chosen(modules, asked.count, asked.chance), seconds):
+        unchanged = {module: used for module, _, used in run(copies, modules, {})}
+        seconds = {module: max(LEAST_TIME, round(SLOWER * used)) for module, used in unchanged.items()}
+        for place, end, _ in run(copies, chosen(modules, asked.count, asked.chance), seconds):
             ends[place] = end
             print(f"{len(ends)} done", end="\r", file=sys.stderr, flush=True)
             if end != FAILED:

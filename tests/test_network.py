@@ -252,6 +252,15 @@ def test_supply_curves_with_corners_still_settle(name, size):
     assert worst_miss(refit(), CORNERED[name], orifices, state) < 1e-9 * 2500.0
 
 
+@pytest.mark.parametrize("k", [[0.0, 4e-6, 1.6e-5], [0.0, 1e-6, 5e-6], [0.0, 8e-6, 3e-5]])
+def test_newton_squares_the_error_at_each_step(k, monkeypatch):
+    """From a third out to 1e-10 takes five squarings; a tangent that is a little wrong takes far more."""
+    steps, tangent = [], Settling.straightened
+    monkeypatch.setattr(Settling, "straightened", lambda *given: steps.append(1) or tangent(*given))
+    assert Settling(refit(), k, GAS, VISCOSITY, network.AIR_DENSITY).newton(sagging()) is not None
+    assert 1 <= len(steps) <= 5
+
+
 def test_halving_finds_what_newton_finds():
     tree, k = refit(), [0.0, 4e-6, 1.6e-5]
     settling = Settling(tree, k, GAS, VISCOSITY, network.AIR_DENSITY)
