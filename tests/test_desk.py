@@ -341,3 +341,50 @@ def test_hostile_answers_are_kept_marked_and_shown_as_text(setting, sort):
         )
     )
     assert rows and all(row["answer"][:1] not in tuple("=+-@\t\r\n＝") for row in rows)
+
+
+@pytest.mark.parametrize("sort", list(HOSTILE))
+def test_a_paper_file_with_hostile_words_is_shown_as_text(setting, sort):
+    """A file that somebody changed still shows as text, and its digest will not be the key's."""
+    place = setting.folder / folders.HAND_OUT / "form-a" / pack.JSON_NAME
+    raw = json.loads(place.read_bytes())
+    raw["title"] = raw["date"] = HOSTILE[sort]
+    for item in raw["items"]:
+        item["title"] = item["stem"] = HOSTILE[sort]
+        item["reading"] = {
+            "instrument": "x",
+            "shows": [{"label": HOSTILE[sort], "value": HOSTILE[sort], "unit": "m3"}],
+        }
+        for step in item["steps"]:
+            step["ask"] = step["precision"] = step["marks"] = HOSTILE[sort]
+    panel = SittingPanel()
+    data = chain.json_bytes(raw)
+    panel.controls["bring"].value = (
+        {
+            "name": HOSTILE[sort],
+            "type": "",
+            "size": len(data),
+            "content": data,
+            "last_modified": datetime(2031, 1, 1),
+        },
+    )
+    assert html_faults(panel) == []
+    panel.controls["candidate"].value = "GAS-0001"
+    panel.controls["begin"].click()
+    assert len(panel.boxes) > 3 and html_faults(panel) == []
+    panel.controls["look_over"].click()
+    assert html_faults(panel) == []
+
+
+@pytest.mark.parametrize(
+    "part", ['"own-hob-heat"', '"Heat input of a hob"', '"iso-6976"', '"m3/h"', '"rate * cv / 3.6"']
+)
+@pytest.mark.parametrize("sort", ["script", "image", "attribute", "right to left", "entity"])
+def test_a_hostile_question_is_told_of_as_text(own_home, part, sort):
+    panel = OwnItemPanel()
+    panel.controls["text"].value = changed(part, json.dumps(HOSTILE[sort], ensure_ascii=False))
+    panel.controls["check"].click()
+    panel.controls["keep"].click()
+    assert panel.message.sentence and html_faults(panel) == []
+    places = [p for p in own_home.rglob("*") if p.is_file()]
+    assert all(p.parent == own_home / desk.QUESTIONS for p in places), "nothing leaves its folder"
