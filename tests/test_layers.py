@@ -18,7 +18,7 @@ ONLY_HERE = {
     "ipywidgets": ("show/panels/", "show/stage.py"),
     "traitlets": ("show/panels/", "show/stage.py"),
     "IPython": ("show/panels/", "show/stage.py"),
-    "matplotlib": ("show/charts.py", "show/assess_charts.py"),
+    "matplotlib": ("show/charts.py",),
     "pandas": ("assess/", "show/"),
 }
 NEVER_IMPORTED = {

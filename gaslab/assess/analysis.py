@@ -30,6 +30,12 @@ class Interval:
     high: float | None
     why: str = ""
 
+    @property
+    def known(self) -> float:
+        """The value of an interval that has one."""
+        assert self.value is not None, self.why
+        return self.value
+
 
 @dataclass(frozen=True)
 class Item:
@@ -235,4 +241,4 @@ def _item(name: str, at: int, table: np.ndarray, totals: np.ndarray, top: np.nda
     rest = correlation(marks, totals - marks)
     without = alpha(np.delete(table, at, axis=1))
     split = upper_lower(marks, totals, float(top[at]))
-    return Item(name, easy, rest, split, without, item_flags(easy.value, rest.value))
+    return Item(name, easy, rest, split, without, item_flags(easy.known, rest.value))

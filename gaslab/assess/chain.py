@@ -15,6 +15,7 @@ import hmac
 import json
 import re
 from collections.abc import Mapping
+from typing import Any
 
 TAG = b"gaslab attempt 1\n"
 SEAL_TAG = b"gaslab seal 1\n"
@@ -131,7 +132,7 @@ def _depth(data: bytes) -> int:
     return deepest
 
 
-def strict_json(data: bytes, what: str = "the file") -> object:
+def strict_json(data: bytes, what: str = "the file") -> Any:
     """Return the value of JSON text, or raise ChainError.
 
     Refuses what json.loads lets pass: a name that stands twice, NaN and infinity,

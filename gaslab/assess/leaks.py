@@ -16,9 +16,10 @@ import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Protocol
 
 from gaslab.assess.chain import crockford
-from gaslab.assess.frozen import Item, Step
+from gaslab.assess.frozen import Item
 
 GUARD = 1e-9
 # A number that no letter, figure or point stands before; a unit may be glued behind it.
@@ -58,12 +59,22 @@ def numbers(text: str) -> set[float]:
     return found
 
 
+class Banded(Protocol):
+    """Whatever has a band that counts as right: a step of a question or of a paper."""
+
+    @property
+    def lo(self) -> float: ...
+
+    @property
+    def hi(self) -> float: ...
+
+
 class Band:
     """The unsigned band of a step, wide enough for the guard of the marking."""
 
     __slots__ = ("high", "low", "where")
 
-    def __init__(self, step: Step, where: str):
+    def __init__(self, step: Banded, where: str):
         ends = sorted((abs(step.lo), abs(step.hi)))
         # A band across zero holds every unsigned number up to its larger end.
         self.low = 0.0 if step.lo <= 0 <= step.hi else ends[0] * (1 - GUARD)

@@ -14,8 +14,9 @@ import gaslab
 from gaslab import units
 from gaslab.assess import chain, records
 from gaslab.assess.attempts import Attempt
-from gaslab.assess.frozen import Item, Step
+from gaslab.assess.frozen import Item
 from gaslab.escape import html_text
+from gaslab.learn.marking import Precise
 
 KIND = "gaslab paper"
 JSON_NAME, HTML_NAME = "paper.json", "paper.html"
@@ -68,7 +69,7 @@ def unit_key(name: str) -> str:
     return "1" if name == NO_UNIT else name
 
 
-def precision_words(step: Step) -> str:
+def precision_words(step: Precise) -> str:
     """Return how precisely a step's answer is asked for, in words."""
     if step.places == 0:
         return "Give a whole number."

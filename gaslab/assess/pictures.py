@@ -78,7 +78,7 @@ def score_distribution(
     if cut is not None:
         reached = sum(1 for score in scores if score >= cut)
         words.append(f"{reached} reach the cut of {cut:.1f}.")
-    if band is not None:
+    if cut is not None and error is not None:
         near = sum(1 for score in scores if abs(score - cut) < error)
         words.append(f"{near} lie nearer to it than its error of {error:.1f}.")
     return ScoreDistribution(tuple(range(most + 1)), tuple(map(int, counts)), cut, band, " ".join(words))
@@ -119,5 +119,5 @@ def cohort_profile(shares: Mapping[str, Sequence[float]]) -> CohortProfile:
     """Return the share of marks won by kind of step; `shares` is kind -> one share for each attempt."""
     kinds = tuple(kind for kind in KINDS if len(shares.get(kind, ())))
     intervals = tuple(analysis.facility(np.array(shares[kind]), 1.0) for kind in kinds)
-    words = [f"{kind} {interval.value:.0%}" for kind, interval in zip(kinds, intervals, strict=True)]
+    words = [f"{kind} {interval.known:.0%}" for kind, interval in zip(kinds, intervals, strict=True)]
     return CohortProfile(kinds, intervals, f"Marks won: {', '.join(words)}." if words else "No attempts yet.")

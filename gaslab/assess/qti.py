@@ -39,10 +39,9 @@ def centre_and_tolerance(band: Step | Slip, unit: str, given: str) -> tuple[str,
     None when the other unit measures something else.
     """
     guard = GUARD * abs(band.hi)
-    ends = [in_unit(value, unit, given) for value in (band.value, band.lo - guard, band.hi + guard)]
-    if None in ends:
+    value, low, high = (in_unit(end, unit, given) for end in (band.value, band.lo - guard, band.hi + guard))
+    if value is None or low is None or high is None:
         return None
-    value, low, high = ends
     return decimal_text(value), f"{decimal_text(value - low)} {decimal_text(high - value)}"
 
 
@@ -105,14 +104,14 @@ def _constants(root: Element, item: Item) -> None:
     """Write parameters and bands as template variables that never vary, so that an import is exact."""
     for name, value in item.params.items():
         base = "string" if isinstance(value, str) else "integer" if isinstance(value, int) else "float"
-        shown = str(value) if base != "float" else decimal_text(value)
+        shown = decimal_text(value) if isinstance(value, float) else str(value)
         _declare(root, "templateDeclaration", f"P_{name}", base, shown)
     for number, step in enumerate(item.steps, start=1):
         for name, value in (("LOW", step.lo), ("HIGH", step.hi)):
             _declare(root, "templateDeclaration", f"{name}_{number}", "float", decimal_text(value))
-        for name, value in (("PLACES", step.places), ("FIGURES", step.figures)):
-            if value is not None:
-                _declare(root, "templateDeclaration", f"{name}_{number}", "integer", str(value))
+        for name, count in (("PLACES", step.places), ("FIGURES", step.figures)):
+            if count is not None:
+                _declare(root, "templateDeclaration", f"{name}_{number}", "integer", str(count))
         for slip in step.slips:
             for letter, value in (("V", slip.value), ("L", slip.lo), ("H", slip.hi)):
                 name = f"{letter}{number}_{slip.id}"

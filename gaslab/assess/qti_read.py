@@ -13,6 +13,7 @@ import stat
 import zipfile
 import zlib
 from collections.abc import Mapping
+from typing import Any
 from xml.etree import ElementTree
 from xml.etree.ElementTree import Element
 
@@ -162,9 +163,9 @@ def read_item(data: bytes) -> Item:
 
 def _item(tree: Element) -> Item:
     constants = {d.attrib["identifier"]: d for d in tree.iter("templateDeclaration")}
-    body = tree.find("itemBody")
+    body = _inside(tree, "itemBody")
     asks = [p for p in body.iter("p") if p.get("class") == "ask"]
-    rubrics = {block.get("class"): block.find("p").text or "" for block in body.iter("rubricBlock")}
+    rubrics = {block.get("class"): _inside(block, "p").text or "" for block in body.iter("rubricBlock")}
     params = {name[2:]: _constant(d) for name, d in constants.items() if name.startswith("P_")}
     steps = tuple(_step(tree, number, ask, constants, rubrics) for number, ask in enumerate(asks, start=1))
     stem = next(p for p in body.iter("p") if p.get("class") == "stem").text or ""
@@ -175,8 +176,9 @@ def _item(tree: Element) -> Item:
     ))  # fmt: skip
 
 
-def _constant(declaration: Element) -> float | int | str:
-    words = declaration.find("defaultValue/value").text or ""
+def _constant(declaration: Element) -> Any:
+    """Return a number or a text that never varies, by its base type."""
+    words = _inside(declaration, "defaultValue/value").text or ""
     base = declaration.attrib["baseType"]
     return (
         words
@@ -196,13 +198,14 @@ def key_number(words: str) -> str:
 
 
 def _step(tree: Element, number: int, ask: Element, constants: Mapping, rubrics: Mapping) -> Step:
-    def kept(name: str):
+    def kept(name: str) -> Any:
         return _constant(constants[f"{name}_{number}"]) if f"{name}_{number}" in constants else None
 
     entry = _with(tree, "textEntryInteraction", "responseIdentifier", f"ANSWER_{number}")
     choices = list(_with(tree, "inlineChoiceInteraction", "responseIdentifier", f"UNIT_{number}"))
     right = {
-        d.attrib["identifier"]: d.find("correctResponse/value").text for d in tree.iter("responseDeclaration")
+        d.attrib["identifier"]: _inside(d, "correctResponse/value").text or ""
+        for d in tree.iter("responseDeclaration")
     }
     slips = tuple(
         _slip(one, number, constants)
@@ -222,7 +225,14 @@ def _step(tree: Element, number: int, ask: Element, constants: Mapping, rubrics:
 def _slip(feedback: Element, number: int, constants: Mapping) -> Slip:
     name = feedback.attrib["identifier"]
     value, low, high = (_constant(constants[f"{letter}{number}_{name}"]) for letter in "VLH")
-    return Slip(name, value, feedback.find("p").text or "", low, high)
+    return Slip(name, value, _inside(feedback, "p").text or "", low, high)
+
+
+def _inside(node: Element, path: str) -> Element:
+    found = node.find(path)
+    if found is None:
+        raise QtiError(f"The question cannot be imported: it has no {path} where one must stand.")
+    return found
 
 
 def _with(tree: Element, tag: str, attribute: str, value: str) -> Element:

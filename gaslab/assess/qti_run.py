@@ -65,6 +65,8 @@ class _Machine:
             return False
         if node.tag == "match":
             return first == second
+        if not isinstance(first, (int, float)) or not isinstance(second, (int, float)):
+            raise QtiError(f"The condition {node.tag} compares numbers, and was given words.")
         if node.tag == "equal" and node.get("toleranceMode") == "absolute":
             below, _, above = node.attrib["tolerance"].partition(" ")
             return first - float(key_number(below)) <= second <= first + float(key_number(above or below))
@@ -81,5 +83,6 @@ class _Machine:
             return float(key_number(node.text or "")) if node.get("baseType") == "float" else node.text
         if node.tag == "sum":
             parts = [self.value(child) for child in node]
-            return None if None in parts else sum(parts)
+            numbers = [part for part in parts if isinstance(part, (int, float))]
+            return sum(numbers) if len(numbers) == len(parts) else None
         raise QtiError(f"The expression {node.tag} is outside the subset.")

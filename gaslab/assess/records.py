@@ -106,8 +106,7 @@ def unchained(line: bytes, previous: bytes, place: str) -> tuple[dict, bytes]:
 def check_event(event: dict, seq: int, place: str) -> None:
     """Refuse an event with a missing, extra or unusable field."""
     action = event.get("action")
-    fields = _FIELDS.get(action) if isinstance(action, str) else None
-    if fields is None or set(event) != fields:
+    if not isinstance(action, str) or action not in _FIELDS or set(event) != _FIELDS[action]:
         raise AttemptError(f"{place}: the record has a field that is unknown or one that is missing.")
     if (action == "start") != (seq == 0) or type(event["seq"]) is not int or event["seq"] != seq:
         raise AttemptError(f"{place}: the record is out of order.")

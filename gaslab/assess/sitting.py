@@ -100,7 +100,9 @@ def _listed(unit: object) -> str:
 
 
 def _offered(name: object) -> str:
-    _listed(pack.unit_key(name) if isinstance(name, str) else name)
+    if not isinstance(name, str):
+        return _listed(name)  # refuses it in words
+    _listed(pack.unit_key(name))
     return name
 
 

@@ -107,6 +107,14 @@ def _prediction(file: str, raw: Raw) -> Prediction:
     return Prediction(_text(file, raw, "question"), unit, reasons)
 
 
+def prediction(number: str) -> Prediction:
+    """Return what a chapter asks its trainees to foretell, or raise ValueError where it asks nothing."""
+    found = words(number).prediction
+    if found is None:
+        raise ValueError(f"Chapter {number} has nothing to foretell.")
+    return found
+
+
 @functools.cache
 def words(number: str) -> ChapterWords:
     """Return the words of a chapter, or raise TableError naming the file and the place."""

@@ -10,6 +10,7 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from decimal import Decimal
+from typing import Protocol
 
 from gaslab import units
 from gaslab.learn.answers import Answer
@@ -208,7 +209,17 @@ def mark_decision(limit: Limit, says_meets: bool, own_value: float) -> DecisionM
     return DecisionMark(consistent, right, unsafe, f"{start} {truth}", rule)
 
 
-def mark_precision(step: Step, value: Decimal) -> tuple[bool, str]:
+class Precise(Protocol):
+    """Whatever says how precisely its answer is asked for: decimal places, or significant figures."""
+
+    @property
+    def places(self) -> int | None: ...
+
+    @property
+    def figures(self) -> int | None: ...
+
+
+def mark_precision(step: Precise, value: Decimal) -> tuple[bool, str]:
     """Return whether an answer is as precise as asked, and a cue; apart from whether it is right.
 
     Noughts at the end of a whole number may be meant or not, so they never count against anyone.

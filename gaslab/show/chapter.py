@@ -82,10 +82,8 @@ class Chapter:
 
     def predict(self) -> PredictPanel:
         """Say first, then look."""
-        scene = SCENES[self.words.number]
-        return predict_panel(
-            self.words.prediction, lambda: scene(self), hand_in=hands.guess_link(self.words.number)
-        )
+        asked, scene = chapters.prediction(self.words.number), SCENES[self.words.number]
+        return predict_panel(asked, lambda: scene(self), hand_in=hands.guess_link(self.words.number))
 
     def panel(self, name: str) -> Frame:
         """A topic's panel by its name."""
@@ -105,6 +103,8 @@ class Chapter:
 
     def decide(self) -> Frame:
         """What would you do on site?"""
+        if self.words.decision is None:
+            raise ValueError(f"Chapter {self.words.number} has nothing to decide.")
         return common.ChoicePanel(self.words.decision, "On site")
 
     def record(self) -> Frame:

@@ -53,7 +53,7 @@ class Chart:
     title: str
     x: Axis
     y: Axis
-    look: Look | None = None
+    look: Look = field(default_factory=current)
     artists: dict = field(default_factory=dict)
     moving: list = field(default_factory=list)
 
@@ -61,7 +61,6 @@ class Chart:
         from matplotlib.backends.backend_svg import FigureCanvasSVG
         from matplotlib.figure import Figure
 
-        self.look = self.look or current()
         with _style():
             self.figure = Figure(figsize=SIZE, dpi=100, layout="constrained", facecolor=self.look.card)
             FigureCanvasSVG(self.figure)

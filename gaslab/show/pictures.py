@@ -10,7 +10,7 @@ from collections.abc import Mapping, Sequence
 
 from gaslab.show import charts
 from gaslab.show.charts import Axis, Chart
-from gaslab.show.palette import Look
+from gaslab.show.palette import Look, current
 
 # A line's dash tells it from its neighbours where colour cannot.
 _DASHES = ("-", "--", "-.", ":")
@@ -24,8 +24,8 @@ def line_chart(
 
     The first line is called "trace" when it has no name of its own.
     """
+    look = look or current()
     chart = Chart(title, x, y, look)
-    look = chart.look
     if band is not None:
         chart.add("band", charts.draw_band(chart.axes, look, *band))
     if limit is not None:
@@ -153,7 +153,7 @@ def bars(
     title: str, values: Mapping[str, float], unit: str, high: float, *, look: Look | None = None
 ) -> Chart:
     """Return level bars with their numbers at the ends, one for each name (a class's slips, or parts of a sum)."""
-    chart = Chart(title, Axis("", unit, 0.0, high), Axis("", "", -0.6, len(values) - 0.4), look)
+    chart = Chart(title, Axis("", unit, 0.0, high), Axis("", "", -0.6, len(values) - 0.4), look or current())
     places = range(len(values) - 1, -1, -1)
     chart.add(
         "bars",

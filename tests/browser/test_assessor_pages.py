@@ -9,7 +9,7 @@ from sitting import built
 
 from gaslab.assess import frozen, guide, pack, pictures
 from gaslab.assess.results import SlipCount
-from gaslab.show import assess_charts
+from gaslab.show.drawings import cohort
 
 from hostile import HOSTILE
 
@@ -31,7 +31,7 @@ def hostile_pages() -> dict[str, bytes]:
         plan = replace(key.plan, title=text)
         pages[f"guide {kind}"] = guide.guide_html(replace(key, plan=plan, forms={text: (bad,)}))
         heat = pictures.slip_heat([SlipCount(text, text, text, 1, 2)])
-        pages[f"chart {kind}"] = f"<body>{assess_charts.slip_chart(heat)}</body>".encode()
+        pages[f"chart {kind}"] = f"<body>{cohort.heat_chart(heat)}</body>".encode()
     return pages
 
 

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from gaslab.assess.pictures import CohortProfile, ItemMap, ScoreDistribution, SlipHeat
+from collections.abc import Callable
+
+from gaslab.assess.pictures import CohortProfile, ItemMap, MapPoint, ScoreDistribution, SlipHeat
 from gaslab.escape import clean
 from gaslab.show.drawings.canvas import NORMAL, SMALL, WIDTH, Box, Canvas, text_box, text_width
 from gaslab.show.palette import Look, contrast
@@ -50,7 +52,7 @@ def score_chart(made: ScoreDistribution, *, look: Look | None = None) -> str:
     return c.svg("Scores and the cut", made.sentence)
 
 
-def _ticks(c: Canvas, most: int, across) -> None:
+def _ticks(c: Canvas, most: int, across: Callable) -> None:
     step = max(1, -(-most // 8))
     step = next(nice for nice in (1, 2, 5, 10, 20, 25, 50, 100, 200, 500, 1000) if nice >= step)
     for score in range(0, most + 1, step):
@@ -86,15 +88,15 @@ def item_chart(made: ItemMap, *, look: Look | None = None) -> str:
     taken: list[Box] = []
     for point in made.points:
         _cross(c, point, across, up)
-        x, y = across(point.facility.value), up(point.discrimination.value)
+        x, y = across(point.facility.known), up(point.discrimination.known)
         taken.append(Box(x - 9, y - 9, x + 9, y + 9))
     for point in made.points:
-        _name(c, point, across(point.facility.value), up(point.discrimination.value), taken)
+        _name(c, point, across(point.facility.known), up(point.discrimination.known), taken)
     return c.svg("Item map", made.sentence)
 
 
-def _cross(c: Canvas, point, across, up) -> None:
-    x, y = across(point.facility.value), up(point.discrimination.value)
+def _cross(c: Canvas, point: MapPoint, across: Callable, up: Callable) -> None:
+    x, y = across(point.facility.known), up(point.discrimination.known)
     if point.facility.low is not None:
         c.line(across(point.facility.low), y, across(point.facility.high), y, c.look.rule, 1.5)
     if point.discrimination.low is not None:
@@ -105,7 +107,7 @@ def _cross(c: Canvas, point, across, up) -> None:
         c.circle(x, y, 7, c.look.water, c.look.ink, 1.5)
 
 
-def _name(c: Canvas, point, x: float, y: float, taken: list[Box]) -> None:
+def _name(c: Canvas, point: MapPoint, x: float, y: float, taken: list[Box]) -> None:
     """Write an item's name beside its mark, on the side that is freest."""
     places = [(x + 12, y - 6, "start"), (x - 12, y - 6, "end"), (x + 12, y + 20, "start"),
               (x - 12, y + 20, "end"), (x, y - 14, "middle"), (x, y + 28, "middle")]  # fmt: skip
@@ -185,14 +187,14 @@ def profile_chart(made: CohortProfile, *, look: Look | None = None) -> str:
         y = 64.0 + row * 84
         c.text(left - 10, y + 33, kind, SMALL, "end")
         c.rect(left, y, right - left, 50, "none", c.look.grid, 1.5)
-        c.rect(left, y, (right - left) * share.value, 50, c.look.water, c.look.ink, 1.5)
-        if share.low is not None:
+        c.rect(left, y, (right - left) * share.known, 50, c.look.water, c.look.ink, 1.5)
+        if share.low is not None and share.high is not None:
             low, high = (left + (right - left) * end for end in (share.low, share.high))
             for width, colour in ((9, c.look.card), (4, c.look.ink)):
                 c.line(low, y + 25, high, y + 25, colour, width, cap="butt")
             for end in (low, high):
                 c.line(end, y + 13, end, y + 37, c.look.ink, 4, cap="butt")
-        c.text(right + 14, y + 36, f"{share.value:.0%}", NORMAL, bold=True)
+        c.text(right + 14, y + 36, f"{share.known:.0%}", NORMAL, bold=True)
     c.text(
         WIDTH / 2,
         344,

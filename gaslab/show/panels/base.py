@@ -11,6 +11,7 @@ import itertools
 import weakref
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from typing import Any
 
 import ipywidgets
 
@@ -55,7 +56,7 @@ class Frame:
     def __init__(self, instruction: str, title: str = ""):
         self.instruction, self.title = instruction, title
         self.controls: dict[str, ipywidgets.Widget] = {}
-        self.model: object = None
+        self.model: Any = None  # what the panel works on; each kind of panel says what that is
         self._number = next(_numbers)
         self.view_svg = ""
         self.style = ipywidgets.HTML()
@@ -131,7 +132,7 @@ class Panel(Frame):
         show: Callable[[dict], Shown],
         *,
         title: str = "",
-        model: object = None,
+        model: Any = None,
     ):
         self._show, self._going_back = show, False
         self.shown: Shown | None = None

@@ -15,6 +15,7 @@ from gaslab.show.panels import controls as made
 from gaslab.show.panels.base import Frame
 from gaslab.show.panels.common import ChecksPanel, Listing, paragraphs
 from gaslab.show.panels.opening import download
+from gaslab.show.panels.page import Page, Scenes, Topics
 from gaslab.show.panels.scenes import Scene, charted, on_scale
 
 ACTIONS = ("carry on", "put right", "make safe and report")
@@ -23,7 +24,7 @@ ACTIONS = ("carry on", "put right", "make safe and report")
 class FindingsPanel(Frame):
     """Six findings to sort: what to do about each."""
 
-    def __init__(self, page):
+    def __init__(self, page: Page):
         super().__init__(
             "Give each finding an action. The procedure in force decides on a real job.", "Sort the findings"
         )
@@ -73,7 +74,7 @@ class FindingsPanel(Frame):
         self._ask()
 
 
-def findings_scene(page) -> Scene:
+def findings_scene(page: Page) -> Scene:
     """How many of the six findings stop the hob."""
     count = sum(row["stops"] == "yes" for row in tables.records("findings"))
     return on_scale("Findings that stop the hob", count, "1", 0, 6, 0, 0.5)
@@ -82,7 +83,7 @@ def findings_scene(page) -> Scene:
 class OwnFindings(Listing):
     """The findings from the trainee's own readings, what is open first."""
 
-    def __init__(self, page):
+    def __init__(self, page: Page):
         super().__init__(
             "What is not met or not known stands first. None of it can be hidden.", "Your findings so far"
         )
@@ -102,7 +103,7 @@ class OwnFindings(Listing):
 class AdvicePanel(Listing):
     """Advice that was given and declined: by whom, and when."""
 
-    def __init__(self, page):
+    def __init__(self, page: Page):
         super().__init__(
             "Write the advice so that a stranger can read it in a year.", "Advice that was declined"
         )
@@ -152,7 +153,7 @@ def sheet_drawings(job) -> dict[str, str]:
 class SheetPanel(Listing):
     """The job sheet from the trainee's own readings, to save, print and read back."""
 
-    def __init__(self, page):
+    def __init__(self, page: Page):
         super().__init__("Make the sheet from your own readings. Then save it.", "The job sheet")
         self.job = page.job
         self.links = ipywidgets.HTML()
@@ -213,13 +214,13 @@ class SheetPanel(Listing):
         self.tell(jobsheet.NOTICE, " ".join(counts), *open_ones)
 
 
-def missing_scene(page) -> Scene:
+def missing_scene(page: Page) -> Scene:
     """How many of the sheet's readings are still to be taken."""
     # A scale that ended at the number of lines would give the number away on a new job.
     return on_scale("Readings still missing", len(tosheet.missing(page.job)), "1", 0, 25, 0, 0.5)
 
 
-TOPICS = {
+TOPICS: Topics = {
     "survey-checks": lambda page: ChecksPanel(page.job, ("03", "04"), "The survey list"),
     "run-checks": lambda page: ChecksPanel(page.job, ("05",), "The new run"),
     "worktop-checks": lambda page: ChecksPanel(page.job, ("07",), "At the worktop"),
@@ -230,4 +231,4 @@ TOPICS = {
     "advice": AdvicePanel,
     "sheet": SheetPanel,
 }
-SCENES = {"13": findings_scene, "14": missing_scene}
+SCENES: Scenes = {"13": findings_scene, "14": missing_scene}

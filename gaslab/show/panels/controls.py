@@ -136,8 +136,9 @@ class NumberControl(ipywidgets.VBox):
 
     def _print(self, number: Decimal) -> str:
         """Return the number with its usual decimals, or with all it has when they are more."""
-        own = max(0, -number.normalize().as_tuple().exponent)
-        return f"{number:.{max(self.places, own)}f}"
+        exponent = number.normalize().as_tuple().exponent
+        assert isinstance(exponent, int), "a control holds a finite number"
+        return f"{number:.{max(self.places, -exponent)}f}"
 
     def _typed(self, change) -> None:
         if self._setting:

@@ -47,11 +47,14 @@ def rated(text: str) -> dict[str, list[float]]:
             continue
         if judge in found:
             raise StandardError(f"Judge {judge[:40]} stands twice. Give each judge one line.")
-        answers = [read_answer(word) for word in words]
-        bad = next((word for word, answer in zip(words, answers, strict=True) if answer.value is None), None)
-        if bad is not None:
-            raise StandardError(f"Judge {judge[:40]}: {bad[:20]} cannot be read. Write ratings such as 0.7.")
-        found[judge] = [float(answer.value) for answer in answers]
+        found[judge] = []
+        for word in words:
+            rating = read_answer(word).value
+            if rating is None:
+                raise StandardError(
+                    f"Judge {judge[:40]}: {word[:20]} cannot be read. Write ratings such as 0.7."
+                )
+            found[judge].append(float(rating))
     return found
 
 

@@ -6,6 +6,8 @@ import secrets
 import textwrap
 from collections.abc import Callable
 from datetime import date
+from decimal import Decimal
+from functools import partial
 
 import ipywidgets
 
@@ -13,7 +15,9 @@ from gaslab import units
 from gaslab.learn import chapters, feedback, items, recall
 from gaslab.learn.chance import Chance
 from gaslab.learn.items import Variant
+from gaslab.learn.marking import StepMark
 from gaslab.learn.progress import Progress
+from gaslab.learn.variant import Step
 from gaslab.show.panels import controls as made
 from gaslab.show.panels.base import Frame
 from gaslab.show.panels.common import paragraphs
@@ -32,10 +36,12 @@ class Keeper:
     """Keeps every marked try of a question panel in the trainee's progress."""
 
     def __init__(self, progress: Progress):
-        self.progress, self.panel = progress, None
+        self.progress = progress
+        self.panel: QuestionPanel | None = None
 
-    def mark(self, variant: Variant, step, mark, value, unit) -> None:
+    def mark(self, variant: Variant, step: Step, mark: StepMark, value: Decimal, unit: str) -> None:
         """Keep one try. `first` is the first try at these numbers."""
+        assert self.panel is not None, "a keeper is given its panel before anyone can answer"
         state = self.panel.model
         last = step.id == variant.steps[-1].id and (mark.earned or state.wrong + 1 >= feedback.TRIES)
         self.progress.record(
@@ -76,7 +82,7 @@ class RecallPanel(Frame):
         self.controls["next"] = made.button("Next question")
         self.on_click(self.controls["next"], self._next)
         self.questions = [
-            question(progress, lambda family=family: items.draw(family, luck), items.family(family).title)
+            question(progress, partial(items.draw, family, luck), items.family(family).title)
             for family in self.families
         ]
         self._show()

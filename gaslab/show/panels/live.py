@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import secrets
 from collections import deque
+from functools import partial
 
 import ipywidgets
 
@@ -23,6 +24,7 @@ from gaslab.show.bench_view import VIEWS, BenchView
 from gaslab.show.panels import controls as made
 from gaslab.show.panels.base import Frame
 from gaslab.show.panels.common import paragraphs
+from gaslab.show.panels.page import Page, Scenes, Topics
 
 FRAME = 0.05  # s between two frames of the play control
 SPEEDS = {"as on site": 1.0, "five times": 5.0, "twenty times": 20.0}
@@ -34,7 +36,7 @@ NUMBERS = {"seconds": ("s", 10.0), "to": ("mbar", 20.5)}
 class BenchPanel(Frame):
     """A live installation to work on. `model` is the bench."""
 
-    def __init__(self, page, exercise: Exercise, seed: int | None = None):
+    def __init__(self, page: Page, exercise: Exercise, seed: int | None = None):
         super().__init__(exercise.told, exercise.title)
         self.page, self.exercise = page, exercise
         self.trace: deque = deque(maxlen=TRACE_POINTS)
@@ -112,7 +114,7 @@ class BenchPanel(Frame):
         """Start a job by its number: the same number is the same job again."""
         site = self.page.job.site
         self.seed = seed
-        self.model = Bench(site, hidden(site, self.exercise, seed), seed, self.exercise.stage)
+        self.model: Bench = Bench(site, hidden(site, self.exercise, seed), seed, self.exercise.stage)
         self.trace.clear()
         self.controls["number"].value = str(seed)
         self.log_lines.value = ""
@@ -280,7 +282,5 @@ class BenchPanel(Frame):
         )
 
 
-TOPICS = {
-    name: (lambda page, exercise=exercise: BenchPanel(page, exercise)) for name, exercise in EXERCISES.items()
-}
-SCENES: dict = {}
+TOPICS: Topics = {name: partial(BenchPanel, exercise=exercise) for name, exercise in EXERCISES.items()}
+SCENES: Scenes = {}

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import base64
+from collections.abc import Sequence
 from datetime import date
 
 import ipywidgets
@@ -20,7 +21,7 @@ from gaslab.show.panels.common import Listing
 KIND_NAMES = {"set-up": "Set-up", "sum": "Sum", "reading": "Reading"}
 
 
-def table(caption: str, heads: tuple[str, ...], rows: list[tuple[object, ...]]) -> str:
+def table(caption: str, heads: tuple[str, ...], rows: Sequence[tuple[object, ...]]) -> str:
     """Return an HTML table, every cell escaped."""
     head = "".join(
         f'<th scope="col" style="text-align:left;padding:2px 10px">{html_text(h)}</th>' for h in heads
@@ -31,7 +32,8 @@ def table(caption: str, heads: tuple[str, ...], rows: list[tuple[object, ...]]) 
         + "</tr>"
         for row in rows
     )
-    return f'<table style="border-collapse:collapse"><caption style="text-align:left">{html_text(caption)}</caption><tr>{head}</tr>{body}</table>'
+    title = f'<caption style="text-align:left">{html_text(caption)}</caption>'
+    return f'<table style="border-collapse:collapse">{title}<tr>{head}</tr>{body}</table>'
 
 
 def download(name: str, text: str, kind: str, label: str) -> str:
@@ -156,7 +158,8 @@ class SourcesPanel(Frame):
     def _show(self) -> None:
         which, status = self.controls["which"].value, self.controls["status"].value
         if which.startswith("what changed"):
-            heads = ("what", "now", "before", "from when")
+            heads: tuple[str, ...] = ("what", "now", "before", "from when")
+            rows: list[tuple[str, ...]]
             rows = [(m.about, m.now, m.before, m.since) for m in provenance.edition_matters()]
         else:
             heads = ("figure", "value", "unit", "on what basis", "source", "edition", "status", "note")

@@ -71,7 +71,7 @@ class PredictPanel(Frame):
         self.prediction, self._low, self._high = prediction, low, high
         self._run, self._scene, self._on_record, self._on_done = run, scene, on_record, on_done
         self._hand_in, self.handing = hand_in, ipywidgets.HTML()
-        self.model = Told()
+        self.model: Told = Told()
         self.outcome: Run | None = None
         texts = [option.text for option in prediction.reasons.options]
         self.controls.update(
@@ -164,6 +164,7 @@ class PredictPanel(Frame):
             self.message.say(f"The reading: {answer.question}", "bad")
             self.controls["seen"].focus()
             return
+        assert self.outcome is not None, "a reading is recorded after the run"
         self.model.tries += 1
         step = Decimal(repr(self.outcome.resolution))
         # A float carries dust in its last figures; a millionth of a step is no reading error.
@@ -174,17 +175,17 @@ class PredictPanel(Frame):
             )
             self.controls["seen"].focus()
             return
-        self._recorded(answer.value, near)
+        self._recorded(answer.value, self.outcome, near)
 
-    def _recorded(self, value: Decimal, near: bool) -> None:
+    def _recorded(self, value: Decimal, outcome: Run, near: bool) -> None:
         self.model.recorded, self.model.state = value, EXPLAIN
         if self._on_record is not None:
             self._on_record(value)
         self._stand()
         said = (
-            f"You read it well: {self.outcome.text}."
+            f"You read it well: {outcome.text}."
             if near
-            else f"It shows {self.outcome.text}. Your {value} is kept as you read it."
+            else f"It shows {outcome.text}. Your {value} is kept as you read it."
         )
         self.message.say(f"{said} Now choose the reason.", "good" if near else "doubt")
         self.controls["reason"].focus()

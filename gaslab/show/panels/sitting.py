@@ -5,6 +5,7 @@ Nothing here can mark. A paper that counts is sat under supervision; see the ass
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
 
 import ipywidgets
@@ -29,7 +30,13 @@ SAFE_PLACE = "Each answer is kept as soon as you leave its box."
 class PartBox:
     """One number to give: its words, a box, a choice of unit, and what was kept."""
 
-    def __init__(self, part: Part, number: int, saved: tuple[str, str], keep):
+    def __init__(
+        self,
+        part: Part,
+        number: int,
+        saved: tuple[str, str],
+        keep: Callable[[Part, tuple[str, str], str | None], bool],
+    ):
         self.part, self.saved, self._keep = part, saved, keep
         asked = f"{part.ask} {part.precision} ({part.marks})"
         self.ask = ipywidgets.HTML(f"<p><b>Step {number:d}.</b> {html_text(asked)}</p>")
@@ -146,21 +153,31 @@ class SittingPanel(DeskPanel):
         kept: list[bool] = []
 
         def put() -> None:
-            self.model.answer(part.item, part.step, *now, read)
+            self._attempt.answer(part.item, part.step, *now, read)
             kept.append(True)
 
         self.guarded(put)()
         return bool(kept)
 
+    @property
+    def _attempt(self) -> Attempt:
+        assert self.model is not None, "the boxes come with the attempt"
+        return self.model
+
+    @property
+    def _questions(self) -> tuple[Asked, ...]:
+        assert self.sheet is not None, "the questions come with the paper"
+        return self.sheet.questions
+
     def _go(self, way: int) -> None:
-        self.at = min(max(self.at + way, 0), len(self.sheet.questions) - 1)
+        self.at = min(max(self.at + way, 0), len(self._questions) - 1)
         self._ask()
 
     def _ask(self) -> None:
         """Show the question in hand with its boxes."""
-        question = self.sheet.questions[self.at]
+        question = self._questions[self.at]
         self.tell(
-            f"Question {self.at + 1} of {len(self.sheet.questions)}. "
+            f"Question {self.at + 1} of {len(self._questions)}. "
             f"Answered so far: {self._answered()} of {len(self.boxes)} steps."
         )
         self.lines.value += question_words(question)
@@ -171,7 +188,7 @@ class SittingPanel(DeskPanel):
             first=tuple(self.boxes[(p.item, p.step)].widget for p in question.parts),
         )
         self.controls["back"].disabled = self.at == 0
-        self.controls["next"].disabled = self.at + 1 == len(self.sheet.questions)
+        self.controls["next"].disabled = self.at + 1 == len(self._questions)
         self.message.clear()
 
     def _answered(self) -> int:
@@ -204,17 +221,17 @@ class SittingPanel(DeskPanel):
         )
 
     def _hand_in(self) -> None:
-        self.model.hand_in()
+        self._attempt.hand_in()
         self._done("Handed in.")
 
     def _done(self, head: str) -> None:
         self._lay()
         self.tell(
-            f"{head} Your receipt code: {self.model.receipt}",
+            f"{head} Your receipt code: {self._attempt.receipt}",
             "Write this code on the sheet of the person in charge. It shows that your file was not changed later.",
-            f"Hand over this file: {self.model.path}",
+            f"Hand over this file: {self._attempt.path}",
         )
-        self.message.say(f"Receipt code: {self.model.receipt}", "good")
+        self.message.say(f"Receipt code: {self._attempt.receipt}", "good")
 
 
 def question_words(question: Asked) -> str:

@@ -14,6 +14,7 @@ from gaslab.show.charts import Axis
 from gaslab.show.drawings import burning, gauges, meters
 from gaslab.show.panels.base import Panel, Shown
 from gaslab.show.panels.controls import choice, number_control
+from gaslab.show.panels.page import Page, Scenes, Topics
 from gaslab.show.panels.scenes import Scene, charted, on_scale
 from gaslab.show.panels.topics_pipe import METERS
 
@@ -21,9 +22,10 @@ INDEXES = {"g4": meters.metric_index, "u6": meters.imperial_index, "e6": meters.
 ALARM_LEVELS = (300, 100, 50, 30)  # ppm; what each does stands in practice.csv; source: en-50291
 
 
-def rate_panel(page) -> Panel:
+def rate_panel(page: Page) -> Panel:
     """A timed run of the meter: what it counts, and how sure that is."""
-    site, model = page.job.site, {}
+    site = page.job.site
+    model: dict = {}
 
     def show(now: dict) -> Shown:
         found = lenses.timed_rate(site, now["heat"], now["time"], now["meter"], site.meter.index_start)
@@ -50,15 +52,16 @@ def rate_panel(page) -> Panel:
     return Panel(told, controls, show, title="Meter and watch", model=model)
 
 
-def rate_scene(page) -> Scene:
+def rate_scene(page: Page) -> Scene:
     """One digit of a metric meter against what a 7 kW hob turns in a minute."""
     share = tables.si("meters", "g4", "digit") / (7000.0 / page.job.site.cv_gross * 60.0)
     return on_scale("One digit, of what a minute counts", 100.0 * share, "%", 0, 25, 1, 0.5)
 
 
-def cooling_panel(page) -> Panel:
+def cooling_panel(page: Page) -> Panel:
     """The thermocouple after blow-out."""
-    site, model = page.job.site, {}
+    site = page.job.site
+    model: dict = {}
     ring = max(site.hob().burners, key=lambda one: one.heat_input_gross)
     chart = pictures.thermocouple_cooling(100.0, 40.0, ring.emf_release * 1e3)
     rate, seconds = lenses.burner_flow(site, ring), np.linspace(0.0, 100.0, 101)
@@ -84,7 +87,7 @@ def cooling_panel(page) -> Panel:
     return Panel(told, controls, show, title="Voltage over time", model=model)
 
 
-def cooling_scene(page) -> Scene:
+def cooling_scene(page: Page) -> Scene:
     """A tip at 30 mV that lets go at 2 mV with a time constant of 10 s."""
     shut = float(flame.drop_out_time(0.030, 0.002, 10.0))
 
@@ -94,9 +97,10 @@ def cooling_scene(page) -> Scene:
     return on_scale("Seconds from blow-out to shut", shut, "s", 0, 60, 1, 0.5, picture)
 
 
-def burning_panel(page) -> Panel:
+def burning_panel(page: Page) -> Panel:
     """Air, burnt gas, and the flame that goes with it."""
-    mix, model = gas.mixture(page.job.site.gas), {}
+    mix = gas.mixture(page.job.site.gas)
+    model: dict = {}
 
     def show(now: dict) -> Shown:
         co2, oxygen = (float(f(mix, now["air"])) for f in (combustion.co2_dry, combustion.oxygen_dry))
@@ -107,7 +111,8 @@ def burning_panel(page) -> Panel:
             svg = burning.combustion_reading(now["co"], co2, oxygen)
         else:
             svg = burning.flame_picture(now["show"])
-        words = f"CO₂ {views.number(co2, 'carbon dioxide')}, oxygen {views.number(oxygen, 'carbon dioxide')}. CO over CO₂:"
+        shares = [views.number(share, "carbon dioxide") for share in (co2, oxygen)]
+        words = f"CO₂ {shares[0]}, oxygen {shares[1]}. CO over CO₂:"
         return Shown(svg, words, views.verdict(finding))
 
     pictures_of = {
@@ -126,7 +131,7 @@ def burning_panel(page) -> Panel:
     return Panel(told, controls, show, title="Air, gases and flame", model=model)
 
 
-def burning_scene(page) -> Scene:
+def burning_scene(page: Page) -> Scene:
     """Carbon dioxide in the dry burnt gas with twice the air."""
     mix = gas.mixture(page.job.site.gas)
     co2, oxygen = (float(f(mix, 2.0)) for f in (combustion.co2_dry, combustion.oxygen_dry))
@@ -137,7 +142,7 @@ def burning_scene(page) -> Scene:
     return on_scale("CO₂ with twice the air it needs", 100.0 * co2, "%", 0, 12, 1, 0.1, picture)
 
 
-def uptake_panel(page) -> Panel:
+def uptake_panel(page: Page) -> Panel:
     """How much of the blood CO takes up at rest."""
     model: dict = {}
     chart = pictures.line_chart(
@@ -149,7 +154,10 @@ def uptake_panel(page) -> Panel:
         share = [100.0 * air.carboxyhaemoglobin(now["co"], 60.0 * minute) for minute in minutes]
         here = float(np.interp(now["time"] / 60.0, minutes, share))
         model.update(share=here / 100.0)
-        words = f"After {views.duration(now['time'])} about {here:.0f} % of the blood is taken up. {alarm_words(now['co'] * 1e6)}"
+        words = (
+            f"After {views.duration(now['time'])} about {here:.0f} % of the blood is taken up. "
+            f"{alarm_words(now['co'] * 1e6)}"
+        )
         return Shown(
             charted(chart, words, (now["time"] / 60.0, here, f"{here:.0f} %"), trace=(minutes, share)), words
         )
@@ -177,5 +185,10 @@ def alarm_words(ppm: float) -> str:
     return "Below 30 ppm a home alarm need not sound. It is still not clean air."
 
 
-TOPICS = {"rate": rate_panel, "cooling": cooling_panel, "burning": burning_panel, "co-uptake": uptake_panel}
-SCENES = {"10": rate_scene, "11": cooling_scene, "12": burning_scene}
+TOPICS: Topics = {
+    "rate": rate_panel,
+    "cooling": cooling_panel,
+    "burning": burning_panel,
+    "co-uptake": uptake_panel,
+}
+SCENES: Scenes = {"10": rate_scene, "11": cooling_scene, "12": burning_scene}

@@ -7,10 +7,11 @@ from gaslab.show import views
 from gaslab.show.drawings import bars, gauges
 from gaslab.show.panels.base import Panel, Shown
 from gaslab.show.panels.controls import choice, number_control
+from gaslab.show.panels.page import Page, Scenes, Topics
 from gaslab.show.panels.scenes import Scene, on_scale
 
 
-def gauge_panel(page) -> Panel:
+def gauge_panel(page: Page) -> Panel:
     """The same pressure on a water gauge and on an electronic one, with a zero error."""
     model: dict = {}
     temperature = page.job.site.temperature
@@ -24,7 +25,8 @@ def gauge_panel(page) -> Panel:
         model.update(pressure=true, reading=reads, height=height)
         return Shown(
             svg,
-            f"The pressure is {views.number(true, 'pressure')}. The gauge shows {views.number(reads, 'fine pressure')}. "
+            f"The pressure is {views.number(true, 'pressure')}. "
+            f"The gauge shows {views.number(reads, 'fine pressure')}. "
             f"That pressure holds up {views.number(height, 'short length')} of water.",
         )
 
@@ -37,13 +39,13 @@ def gauge_panel(page) -> Panel:
     return Panel(told, controls, show, title="Water gauge and electronic gauge", model=model)
 
 
-def gauge_scene(page) -> Scene:
+def gauge_scene(page: Page) -> Scene:
     """How far apart 21 mbar puts the two water levels."""
     height = trapped.water_gauge_height(2100.0, page.job.site.temperature) * 1e3
     return on_scale("Water levels at 21 mbar", height, "mm", 0, 400, 0, 2.0)
 
 
-def mixture_panel(page) -> Panel:
+def mixture_panel(page: Page) -> Panel:
     """A gas mixed by hand, and what a burner set for pure methane makes of it."""
     model: dict = {}
     g20 = gas.properties(gas.mixture("g20"))
@@ -81,11 +83,11 @@ def mixture_panel(page) -> Panel:
     return Panel(told, controls, show, title="What the burner feels", model=model)
 
 
-def mixture_scene(page) -> Scene:
+def mixture_scene(page: Page) -> Scene:
     """How far the Wobbe number falls from methane to the lift test gas."""
     before, after = (gas.properties(gas.mixture(key)).wobbe_gross for key in ("g20", "g23"))
     return on_scale("Fall of the Wobbe number", 100.0 * (1.0 - after / before), "%", 0, 20, 1, 0.5)
 
 
-TOPICS = {"gauges": gauge_panel, "mixture": mixture_panel}
-SCENES = {"01": gauge_scene, "02": mixture_scene}
+TOPICS: Topics = {"gauges": gauge_panel, "mixture": mixture_panel}
+SCENES: Scenes = {"01": gauge_scene, "02": mixture_scene}

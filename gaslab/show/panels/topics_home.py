@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 
 from gaslab import tables
 from gaslab.physics import worktop
@@ -11,6 +12,7 @@ from gaslab.show import pictures, views
 from gaslab.show.drawings import bars, cutting, hob, pipes, rooms
 from gaslab.show.panels.base import Panel, Shown
 from gaslab.show.panels.controls import button, choice, number_control
+from gaslab.show.panels.page import Page, Scenes, Topics
 from gaslab.show.panels.scenes import Scene, charted, on_scale
 
 
@@ -19,7 +21,7 @@ def told(finding: criteria.Finding) -> str:
     return views.verdict(finding).text
 
 
-def keeper(page, panel: Panel, paths: dict[str, str]) -> None:
+def keeper(page: Page, panel: Panel, paths: dict[str, str]) -> None:
     """Let the panel's "keep" button put controls into the job: {control: path}."""
 
     def keep() -> None:
@@ -31,7 +33,7 @@ def keeper(page, panel: Panel, paths: dict[str, str]) -> None:
     panel.on_click(panel.controls["keep"], keep)
 
 
-def isometric_panel(page) -> Panel:
+def isometric_panel(page: Page) -> Panel:
     """The pipework to scale, with lengths, or with pressures when all is on."""
     home = page.job.site
 
@@ -45,9 +47,10 @@ def isometric_panel(page) -> Panel:
     return Panel("Choose what stands beside the pipe.", controls, show, title="The pipework")
 
 
-def oven_panel(page) -> Panel:
+def oven_panel(page: Page) -> Panel:
     """Does the oven go home with the pipe where it is?"""
-    home, model = page.job.site, {}
+    home = page.job.site
+    model: dict = {}
 
     def show(now: dict) -> Shown:
         site = home.with_changes({"oven.pipe_projection": now["projection"], "oven.new_depth": now["depth"]})
@@ -79,7 +82,7 @@ def oven_panel(page) -> Panel:
     return panel
 
 
-def oven_scene(page) -> Scene:
+def oven_scene(page: Page) -> Scene:
     """The gap behind the new oven with the pipe where it is in the job."""
     home = page.job.site
 
@@ -91,9 +94,10 @@ def oven_scene(page) -> Scene:
     )
 
 
-def room_panel(page) -> Panel:
+def room_panel(page: Page) -> Panel:
     """The room's volume and the opening the rule asks for."""
-    home, model = page.job.site, {}
+    home = page.job.site
+    model: dict = {}
     room = home.room("kitchen")
 
     def show(now: dict) -> Shown:
@@ -119,13 +123,17 @@ def room_panel(page) -> Panel:
     return panel
 
 
-def _workplace_co2() -> float:
-    return criteria.criterion("co2-8-hours").high * 1e-6
+def _upper(key: str, context: Mapping[str, object] | None = None) -> float:
+    """Return the upper end of a limit that stands in the course's own data, in its unit."""
+    limit = criteria.criterion(key, context)
+    assert limit is not None and limit.high is not None, f"{key} has no upper end"
+    return limit.high
 
 
-def air_panel(page) -> Panel:
+def air_panel(page: Page) -> Panel:
     """Carbon dioxide in the kitchen while rings burn."""
-    home, model, level = page.job.site, {}, _workplace_co2()
+    home, level = page.job.site, _upper("co2-8-hours") * 1e-6
+    model: dict = {}
     chart = pictures.room_level(
         "Carbon dioxide", "ppm", 60.0, 20_000.0, limit=(level * 1e6, "8-hour workplace limit")
     )
@@ -136,7 +144,8 @@ def air_panel(page) -> Panel:
         model.update(air=found, time=when)
         words = f"{views.number(level, 'parts')} is passed after {views.duration(when)}."
         if math.isinf(when):
-            words = f"It settles at {views.number(found.steady, 'parts')} and never passes {views.number(level, 'parts')}."
+            steady, most = views.number(found.steady, "parts"), views.number(level, "parts")
+            words = f"It settles at {steady} and never passes {most}."
         here = None if when > 3600.0 else (when / 60.0, level * 1e6, views.duration(when))
         return Shown(charted(chart, words, here, trace=(found.times / 60.0, found.levels * 1e6)), words)
 
@@ -148,17 +157,18 @@ def air_panel(page) -> Panel:
     return Panel(told_first, controls, show, title="Air over time", model=model)
 
 
-def air_scene(page) -> Scene:
+def air_scene(page: Page) -> Scene:
     """How long until CO2 passes the workplace level with every ring on."""
     home = page.job.site
     found = lenses.room_air(home, "kitchen", home.hob().plate_input())
-    minutes = found.time_to(_workplace_co2()) / 60.0
+    minutes = found.time_to(_upper("co2-8-hours") * 1e-6) / 60.0
     return on_scale("Minutes until CO₂ passes 5000 ppm", minutes, "min", 0, 30, 1, 0.2)
 
 
-def cut_out_panel(page) -> Panel:
+def cut_out_panel(page: Page) -> Panel:
     """The hole in the worktop against the maker's margins."""
-    home, model = page.job.site, {}
+    home = page.job.site
+    model: dict = {}
     top = home.worktop
 
     def show(now: dict) -> Shown:
@@ -195,9 +205,10 @@ def cut_out_panel(page) -> Panel:
     return panel
 
 
-def clearance_panel(page) -> Panel:
+def clearance_panel(page: Page) -> Panel:
     """The hood and the tall unit against the maker's clearances."""
-    home, model = page.job.site, {}
+    home = page.job.site
+    model: dict = {}
 
     def show(now: dict) -> Shown:
         site = home.with_changes(
@@ -231,11 +242,12 @@ def clearance_panel(page) -> Panel:
     return Panel(told_first, controls, show, title="Hob and clearances", model=model)
 
 
-def exposure_panel(page) -> Panel:
+def exposure_panel(page: Page) -> Panel:
     """Noise, vibration and dust over the day."""
-    tools, model = page.job.site.tools, {}
+    tools = page.job.site.tools
+    model: dict = {}
     held = {"wood": "hardwood"}  # chipboard dust is held against the mixed-wood limit
-    act = {key: criteria.criterion(key, held) for key in ("noise-upper", "vibration-action", "dust-hardwood")}
+    act = {key: _upper(key, held) for key in ("noise-upper", "vibration-action", "dust-hardwood")}
 
     def show(now: dict) -> Shown:
         found = lenses.cutting(page.job.site, {tool.id: now[tool.id] for tool in tools})
@@ -245,15 +257,15 @@ def exposure_panel(page) -> Panel:
         levels = [
             (
                 "noise",
-                100.0 * 10.0 ** ((found.noise - act["noise-upper"].high) / 10.0),
+                100.0 * 10.0 ** ((found.noise - act["noise-upper"]) / 10.0),
                 views.number(found.noise, "noise"),
             ),
             (
                 "shaking",
-                100.0 * found.vibration / act["vibration-action"].high,
+                100.0 * found.vibration / act["vibration-action"],
                 views.number(found.vibration, "vibration"),
             ),
-            ("dust", 1e8 * found.dust / act["dust-hardwood"].high, views.number(found.dust, "dust", 2)),
+            ("dust", 1e8 * found.dust / act["dust-hardwood"], views.number(found.dust, "dust", 2)),
         ]
         svg = bars.level_bars("Your day against where you must act", levels, 200.0, mark=(100.0, "act here"))
         worst = next((f for f in judged.values() if f.outcome != criteria.MEETS), judged["noise-upper"])
@@ -270,13 +282,13 @@ def exposure_panel(page) -> Panel:
     )
 
 
-def exposure_scene(page) -> Scene:
+def exposure_scene(page: Page) -> Scene:
     """A quarter of an hour of a router, at its teaching noise."""
     level = worktop.noise_exposure([tables.fact("practice", "noise", "router").value], [900.0])
     return on_scale("Daily noise exposure", level, "dB(A)", 60, 110, 1, 0.5)
 
 
-TOPICS = {
+TOPICS: Topics = {
     "isometric": isometric_panel,
     "oven-space": oven_panel,
     "room-size": room_panel,
@@ -285,4 +297,4 @@ TOPICS = {
     "clearances": clearance_panel,
     "exposure": exposure_panel,
 }
-SCENES = {"03": oven_scene, "06": air_scene, "07": exposure_scene}
+SCENES: Scenes = {"03": oven_scene, "06": air_scene, "07": exposure_scene}

@@ -11,14 +11,16 @@ from gaslab.show.charts import Axis
 from gaslab.show.drawings import hob, pipes
 from gaslab.show.panels.base import Panel, Shown
 from gaslab.show.panels.controls import choice, number_control
+from gaslab.show.panels.page import Page, Scenes, Topics
 from gaslab.show.panels.scenes import Scene, charted, on_scale
 
 MIXING = 20  # how sharply gas pushes the air out ahead of it; a teaching value
 
 
-def purge_panel(page) -> Panel:
+def purge_panel(page: Page) -> Panel:
     """The purge through one ring, with the gas front in the pipe."""
-    site, model = page.job.site, {}
+    site = page.job.site
+    model: dict = {}
     chart = pictures.line_chart(
         "Gas at the purge point", Axis("Time", "s", 0.0, 600.0), Axis("Gas", "%", 0.0, 100.0)
     )
@@ -34,8 +36,9 @@ def purge_panel(page) -> Panel:
         model.update(purge=found)
         words = (
             f"Time on this ring: {views.duration(found.time)}. Let into the kitchen and mixed: "
-            f"{views.number(found.room_fraction, 'share', 2)} gas. That is {views.number(found.of_lower_limit, 'share')} "
-            "of the lower flammable limit. Near the ring it is far more: no flame, window open."
+            f"{views.number(found.room_fraction, 'share', 2)} gas. "
+            f"That is {views.number(found.of_lower_limit, 'share')} of the lower flammable limit. "
+            "Near the ring it is far more: no flame, window open."
         )
         here = (found.time, at_end, views.duration(found.time)) if found.time <= 600.0 else None
         return Shown(charted(chart, words, here, trace=(seconds, share)), words)
@@ -49,7 +52,7 @@ def purge_panel(page) -> Panel:
     return Panel(told, controls, show, title="Purging the run", model=model)
 
 
-def purge_scene(page) -> Scene:
+def purge_scene(page: Page) -> Scene:
     """Seconds to pass 10 dm3 through a ring of 1.75 kW gross."""
     seconds = 0.010 / burner.flow_for_input(1750.0, page.job.site.cv_gross)
     return on_scale("Seconds on one 1.75 kW ring", float(seconds), "s", 0, 500, 0, 2.0)
@@ -59,9 +62,10 @@ def _others_off(site) -> dict[str, float]:
     return {unit.id: 0.0 for unit in site.connected() if unit.kind != "hob"}
 
 
-def pressure_panel(page) -> Panel:
+def pressure_panel(page: Page) -> Panel:
     """Pressure from meter to hob with rings lit and the boiler on."""
-    site, model = page.job.site, {}
+    site = page.job.site
+    model: dict = {}
     boilers = [unit.id for unit in site.connected() if unit.kind == "boiler"]
 
     def show(now: dict) -> Shown:
@@ -82,9 +86,10 @@ def pressure_panel(page) -> Panel:
     return Panel(told, controls, show, title="Pressure along the pipe", model=model)
 
 
-def low_flame_panel(page) -> Panel:
+def low_flame_panel(page: Page) -> Panel:
     """Every ring at its lowest, and hot water drawn."""
-    site, model = page.job.site, {}
+    site = page.job.site
+    model: dict = {}
     boilers = [unit.id for unit in site.connected() if unit.kind == "boiler"]
     need = max(one.low_fraction for one in site.hob().burners)
 
@@ -95,8 +100,10 @@ def low_flame_panel(page) -> Panel:
         left = now["low"] * float(np.sqrt(after / before))
         model.update(left=left, pressure=after)
         words = (
-            f"Pressure at the hob {views.number(after, 'pressure')}. The low flames now burn at {views.number(left, 'share')} "
-            f"of full. This maker's lowest settings go up to {views.number(need, 'share', 0)}. Below its own setting a flame may go out."
+            f"Pressure at the hob {views.number(after, 'pressure')}. "
+            f"The low flames now burn at {views.number(left, 'share')} of full. "
+            f"This maker's lowest settings go up to {views.number(need, 'share', 0)}. "
+            "Below its own setting a flame may go out."
         )
         return Shown(hob.hob_plan(site.hob(), {one.id: left for one in site.hob().burners}), words)
 
@@ -108,7 +115,7 @@ def low_flame_panel(page) -> Panel:
     return Panel(told, controls, show, title="Low flame and hot water", model=model)
 
 
-def burner_scene(page) -> Scene:
+def burner_scene(page: Page) -> Scene:
     """What is left of a burner's heat at 17 mbar instead of 20."""
     return on_scale(
         "Heat left at 17 mbar",
@@ -121,5 +128,5 @@ def burner_scene(page) -> Scene:
     )
 
 
-TOPICS = {"purge": purge_panel, "pressures": pressure_panel, "low-flame": low_flame_panel}
-SCENES = {"08": purge_scene, "09": burner_scene}
+TOPICS: Topics = {"purge": purge_panel, "pressures": pressure_panel, "low-flame": low_flame_panel}
+SCENES: Scenes = {"08": purge_scene, "09": burner_scene}

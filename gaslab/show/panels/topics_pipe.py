@@ -12,6 +12,7 @@ from gaslab.show.charts import Axis
 from gaslab.show.drawings import bars, pipes
 from gaslab.show.panels.base import Panel, Shown
 from gaslab.show.panels.controls import button, choice, number_control
+from gaslab.show.panels.page import Page, Scenes, Topics
 from gaslab.show.panels.scenes import Scene, charted, on_scale
 from gaslab.show.panels.topics_home import keeper
 
@@ -26,9 +27,10 @@ def kitchen_run(home) -> str:
     return next(run.id for run in home.runs if run.end == end.start)
 
 
-def leak_panel(page) -> Panel:
+def leak_panel(page: Page) -> Panel:
     """Leak, trapped volume and drop on the trainee's own installation."""
-    home, model = page.job.site, {}
+    home = page.job.site
+    model: dict = {}
     chart = pictures.pressure_trace(2.0, 10.0, 24.0)
     run = kitchen_run(home)
 
@@ -61,15 +63,16 @@ def leak_panel(page) -> Panel:
     )
 
 
-def leak_scene(page) -> Scene:
+def leak_scene(page: Page) -> Scene:
     """The drop that a leak of 1 dm3/h makes in two minutes."""
     drop = lenses.trapped_gas(page.job.site).drop(lenses.EXERCISE_LEAK) / 100.0
     return on_scale("Drop in two minutes", drop, "mbar", 0, 10, 1, 0.1)
 
 
-def errors_panel(page) -> Panel:
+def errors_panel(page: Page) -> Panel:
     """How often the test calls it wrong, by gauge and settling."""
-    study, model = decision.table(page.job.site), {}
+    study = decision.table(page.job.site)
+    model: dict = {}
 
     def show(now: dict) -> Shown:
         rows = [row for row in study if row.settled == now["settled"]]
@@ -77,7 +80,10 @@ def errors_panel(page) -> Panel:
         model.update(rows=rows)
         named = [(gauge, share, f"{share:.1f}") for gauge, share in shares]
         svg = bars.level_bars("Wrong calls in each hundred homes", named, 60.0)
-        words = f"{rows[0].jobs} made-up homes with each gauge. The limit is given for this exercise, not the standard's."
+        words = (
+            f"{rows[0].jobs} made-up homes with each gauge. "
+            "The limit is given for this exercise, not the standard's."
+        )
         return Shown(svg, words)
 
     slips = {
@@ -92,9 +98,10 @@ def errors_panel(page) -> Panel:
     return Panel(told, controls, show, title="Right and wrong calls", model=model)
 
 
-def sizing_panel(page) -> Panel:
+def sizing_panel(page: Page) -> Panel:
     """The kitchen run: size, length and what is lost on the way to the hob."""
-    home, model = page.job.site, {}
+    home = page.job.site
+    model: dict = {}
     run = kitchen_run(home)
     boilers = [unit.id for unit in home.connected() if unit.kind == "boiler"]
 
@@ -122,9 +129,10 @@ def sizing_panel(page) -> Panel:
     return panel
 
 
-def flow_panel(page) -> Panel:
+def flow_panel(page: Page) -> Panel:
     """Loss against flow, with the kind of flow."""
-    site, model = page.job.site, {}
+    site = page.job.site
+    model: dict = {}
     chart = pictures.line_chart(
         "Loss in each metre", Axis("Gas rate", "m³/h", 0.0, 6.0), Axis("Loss", "mbar/m", 0.0, 0.6)
     )
@@ -142,7 +150,8 @@ def flow_panel(page) -> Panel:
         slow, fast = reynolds < flow.LAMINAR_LIMIT, reynolds > flow.TURBULENT_LIMIT
         kind = "in layers" if slow else "swirling" if fast else "in between"
         model.update(loss=loss, reynolds=reynolds, kind=kind)
-        words = f"At {views.number(now['rate'], 'gas rate')} the flow is {kind}. It loses {loss / 100.0:.3f} mbar in each metre."
+        rate = views.number(now["rate"], "gas rate")
+        words = f"At {rate} the flow is {kind}. It loses {loss / 100.0:.3f} mbar in each metre."
         here = (now["rate"] * 3600.0, loss / 100.0, kind)
         return Shown(charted(chart, words, here, trace=(rates, losses)), words)
 
@@ -154,7 +163,7 @@ def flow_panel(page) -> Panel:
     return Panel(told, controls, show, title="Loss against flow", model=model)
 
 
-def flow_scene(page) -> Scene:
+def flow_scene(page: Page) -> Scene:
     """How many times the loss of the shared pipe grows when its flow doubles."""
     site = page.job.site
     shared, now = site.runs[0], lenses.sizing(site).runs[0].flow
@@ -163,10 +172,10 @@ def flow_scene(page) -> Scene:
     return on_scale("Loss at twice the flow, against before", float(after / before), "1", 0, 10, 1, 0.1)
 
 
-TOPICS = {
+TOPICS: Topics = {
     "leak-and-drop": leak_panel,
     "test-errors": errors_panel,
     "pipe-sizing": sizing_panel,
     "flow-kinds": flow_panel,
 }
-SCENES = {"04": leak_scene, "05": flow_scene}
+SCENES: Scenes = {"04": leak_scene, "05": flow_scene}
