@@ -192,7 +192,7 @@ def test_the_imperial_index_and_its_dial_agree():
     x1, y1, x2, y2 = (
         float(v)
         for v in re.search(
-            r'x1="(512.0)" y1="(180.0)" x2="([\d.]+)" y2="([\d.]+)" stroke="#C22E00"', svg
+            r'x1="(512.0)" y1="(180.0)" x2="([\d.]+)" y2="([\d.]+)" stroke="#A82700"', svg
         ).groups()
     )
     assert math.degrees(math.atan2(x2 - x1, y1 - y2)) % 360 == pytest.approx(270.0, abs=0.2)

@@ -71,7 +71,7 @@ LOOKS = {look.key: look for look in (CREAM, WHITE, NIGHT, LARGE, STAGE)}
 # Instruments keep their own colours on any ground.
 BODY, ON_BODY, BODY_EDGE = "#2F4256", "#FFFFFF", "#1B2938"
 DISPLAY, ON_DISPLAY = "#DCE8D6", "#12201A"
-DRUM, ON_DRUM, DRUM_RED = "#FFFFFF", "#111111", "#C22E00"
+DRUM, ON_DRUM, DRUM_RED = "#FFFFFF", "#111111", "#A82700"
 GLASS = "#FFFFFF"
 
 MARKS = {"meets": "✓", "does not meet": "✗", "cannot judge": "?", "cannot tell": "?"}

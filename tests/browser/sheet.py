@@ -64,6 +64,10 @@ class Sheet:
 
     def open(self, url: str) -> None:
         self.page.goto(url)
+        self.wait_ready()
+
+    def wait_ready(self) -> None:
+        """Wait until this notebook is in front and its kernel has nothing to do."""
         self.page.wait_for_function(_READY, arg=self.name, timeout=OPEN_WAIT)
 
     def run_all(self) -> None:

@@ -46,9 +46,13 @@ def prediction_scale(
         )
     elif predictions:
         _tally(c, predictions, low, high)
-    for x, word, colour, dash in ((24, "guess", c.look.water, "9 7"), (146, "reading", c.look.ink, "")):
-        c.line(x, 219, x + 40, 219, colour, 4, dash, cap="butt")
-        c.text(x + 50, 225, word, SMALL, fill=c.look.quiet)
+    if len(predictions) > 1:
+        c.circle(44, 219, 7, "none", c.look.water, 2.5)
+    else:
+        c.line(24, 219, 64, 219, c.look.water, 4, "9 7", cap="butt")
+    c.line(146, 219, 186, 219, c.look.ink, 4, cap="butt")
+    for x, word in ((74, "guess"), (196, "reading")):
+        c.text(x, 225, word, SMALL, fill=c.look.quiet)
     said = (
         "No guess yet."
         if not predictions

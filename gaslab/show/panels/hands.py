@@ -27,6 +27,12 @@ from gaslab.show.panels.scenes import Scene
 CHOOSE, GATHER, LOCKED, REVEALED = "choose", "gather", "locked", "revealed"
 MOST_HANDS = 500
 INSTRUMENT, GUESSES = "the instrument", "the guesses"
+# The controls stand in rows under the picture, so that question, tally and controls share one screen.
+ROWS = (
+    ("chapter", "begin", "guess", "hands", "add", "back"),
+    ("lock", "reveal", "again", "show"),
+    ("folder", "read"),
+)
 CLASS_FOLDER = "class"  # in the user's own folder, until another is typed
 
 
@@ -101,7 +107,14 @@ class ShowOfHands(Frame):
         ):  # fmt: skip
             self.on_click(self.controls[name], act)
         self.controls["show"].observe(lambda change: self._picture(), "value")
-        self.side.children = (*self.controls.values(), self.count, self.message)
+        cell = {"flex": "1 1 23%", "min_width": "200px", "max_width": "32%"}
+        self.cells = {
+            name: ipywidgets.VBox([control], layout=cell) for name, control in self.controls.items()
+        }
+        row = {"flex_flow": "row wrap", "align_items": "flex-end", "width": "100%"}
+        rows = [ipywidgets.HBox([self.cells[n] for n in names], layout=row) for names in ROWS]
+        self.side.children = (*rows, self.count, self.message)
+        self.side.layout = ipywidgets.Layout(flex="1 1 100%", width="100%", max_width="100%")
         self.widget.children = (self.style, self.head, self.asked, self.widget.children[2])
         self._stand()
 
@@ -126,12 +139,12 @@ class ShowOfHands(Frame):
             LOCKED: ("show", "reveal"),
             REVEALED: ("show", "again"),
         }[stage]
-        for name, control in self.controls.items():
-            control.layout.display = "" if name in shown else "none"
+        for name, cell in self.cells.items():
+            cell.layout.display = "" if name in shown else "none"
         asking = stage != CHOOSE
         self.head.layout.display = "none" if asking else ""
         self.question = self.prediction.question if asking else ""
-        self.asked.value = paragraphs(self.question)
+        self.asked.value = paragraphs(self.question).replace("<p>", '<p style="max-width:none">')
         self._tell()
         self._picture()
 
@@ -194,10 +207,10 @@ class ShowOfHands(Frame):
             return
         self.model.steps.append((guess, int(hands)))
         self.controls["guess"].value = self.controls["hands"].value = ""
+        self.controls["show"].value = GUESSES  # the tally, for all to see
         self.message.clear()
-        self._tell()
         self._picture()
-        self.controls["guess"].focus()
+        self._tell()
 
     def _back(self) -> None:
         if self.model.stage != GATHER or not self.model.steps:

@@ -19,13 +19,21 @@ def sheet(look: Look) -> str:
         round((17 if large else 15) * look.size),
         round(44 * max(1.0, look.size * 0.62)),
     )
-    side = round(270 * max(1.0, look.size * 0.55))
+    # On the classroom screen the controls take what a picture 1400 pixels wide leaves of 1920.
+    side = 350 if large else 270
+    alone = (
+        ".jp-NotebookPanel .jp-InputPrompt, .jp-NotebookPanel .jp-OutputPrompt { display:none }\n"
+        ".gl-panel .gl-panel { padding:0 !important; border:none !important }"
+        if large
+        else ""
+    )
     wide = round(260 * max(1.0, look.size * 0.6))
     return f"""<style>
 .jp-NotebookPanel {{ --jp-layout-color0:{look.ground}; --jp-content-font-color0:{look.ink}; --jp-content-font-color1:{look.ink}; --jp-content-font-size1:{text}px; --jp-code-font-size:{small}px; --jp-cell-editor-background:{look.wash}; --jp-mirror-editor-comment-color:{look.quiet}; --jp-ui-font-color2:{look.quiet} }}
 .jp-NotebookPanel .jp-RenderedHTMLCommon {{ font-family:Arial,'Liberation Sans',Helvetica,sans-serif; line-height:1.5 }}
 .jp-NotebookPanel .jp-RenderedHTMLCommon p, .jp-NotebookPanel .jp-RenderedHTMLCommon li {{ max-width:75ch }}
 .jp-NotebookPanel .jp-RenderedText pre {{ color:{look.ink}; line-height:1.5 }}
+{alone}
 .gl-panel {{ background:{look.ground}; color:{look.ink}; border:1px solid {look.grid}; border-radius:12px; padding:14px; max-width:{1880 if large else 1000}px; box-sizing:border-box; overflow:visible }}
 .gl-panel, .gl-panel .widget-html-content, .gl-panel .widget-label, .gl-panel button, .gl-panel input, .gl-panel select, .gl-panel label {{
   font-family:Arial,'Liberation Sans',Helvetica,sans-serif !important; font-size:{text}px !important; line-height:1.5 !important; color:{look.ink}; letter-spacing:normal }}
