@@ -267,6 +267,22 @@ def test_halving_finds_what_newton_finds():
     assert settling.bisect(sagging()) == pytest.approx(settling.newton(sagging()), rel=1e-8)
 
 
+@pytest.mark.parametrize("name", CORNERED)
+def test_halving_itself_comes_close_before_the_last_digits(name, monkeypatch):
+    """What halving hands on for the last digits already carries the right total, to a part in ten million."""
+    settling = Settling(refit(), [0.0, 9e-6, 3e-5], GAS, VISCOSITY, network.AIR_DENSITY)
+    handed, newton = [], settling.newton
+
+    def watched(supply, start=None):
+        if start is not None:
+            handed.append(sum(start))
+        return newton(supply, start)
+
+    monkeypatch.setattr(settling, "newton", watched)
+    settled = settling.bisect(lambda total: CORNERED[name](max(total, 0.0)))
+    assert handed == [pytest.approx(sum(settled), rel=1e-7)]
+
+
 def test_no_supply_and_a_fall_draws_air_in():
     """With the control shut, light gas in a falling pipe pulls below the air outside: the sign says so."""
     tree = tree_of((-1,), [3.0], [0.0136], rise=-2.0)

@@ -153,3 +153,17 @@ def test_what_cannot_be_is_refused():
         worktop.dust_average([1e-6, 1e-6], [15 * HOUR, 15 * HOUR])
     with pytest.raises(InputError, match="durations must be above zero"):
         worktop.noise_exposure([90.0], [0.0])
+
+
+def test_a_whole_day_is_the_most_and_a_second_more_is_refused():
+    """A day has 86 400 s; each time alone may be shorter."""
+    day = [43_200.0, 43_200.0]
+    assert worktop.noise_exposure([80.0, 80.0], day) > 84.0
+    with pytest.raises(InputError, match="at most 24 hours"):
+        worktop.noise_exposure([80.0, 80.0], [43_200.0, 43_201.0])
+
+
+def test_a_length_a_hair_over_costs_no_clip_but_a_real_one_does():
+    """Two metres at one metre is three clips; a thousand-millionth of a space more is rounding, beyond it is length."""
+    assert worktop.clip_count(2.0 + 0.98e-9, 1.0) == 3.0
+    assert worktop.clip_count(2.0 + 1.02e-9, 1.0) == 4.0
