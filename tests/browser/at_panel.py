@@ -37,8 +37,8 @@ class AtPanel:
 
     def control(self, name: str) -> Locator:
         """Return a control that is in sight, by the name that a screen reader says."""
-        pattern = re.compile(rf"^\s*{re.escape(name)}\s*$")
-        by_label, by_button = self.root.get_by_label(pattern), self.root.get_by_role("button", name=pattern)
+        by_label = self.root.get_by_label(name, exact=True)
+        by_button = self.root.get_by_role("button", name=name, exact=True)
         return by_label.or_(by_button).locator("visible=true").first
 
     def picture(self) -> str:

@@ -34,11 +34,14 @@ _CONTRAST = """least => {
         for (let at = start; at; at = at.parentElement) all *= Number(getComputedStyle(at).opacity);
         return all;
     };
+    // Painted earlier in the same drawing, so behind.
+    const before = (one, text) => text.ownerSVGElement.contains(one)
+        && Boolean(text.compareDocumentPosition(one) & Node.DOCUMENT_POSITION_PRECEDING);
     const under = text => {
         const box = text.getBoundingClientRect(), style = getComputedStyle(text);
         if (style.paintOrder.startsWith('stroke') && style.stroke !== 'none') return parse(style.stroke);
         const stack = document.elementsFromPoint(box.x + box.width / 2, box.y + box.height / 2);
-        for (const at of stack.filter(one => text.ownerSVGElement.contains(one) && !one.closest('text'))) {
+        for (const at of stack.filter(one => before(one, text) && !one.closest('text'))) {
             const fill = at === text.ownerSVGElement ? null : parse(getComputedStyle(at).fill);
             if (fill && (fill.length < 4 || fill[3] > 0.99)) return fill;
         }

@@ -32,7 +32,7 @@ class Move:
 MOVES = [
     Move("01", "Water gauge and electronic gauge", "Pressure", r"holds up ([\d.]+) mm", UP, "hydrostatics"),
     Move("02", "What the burner feels", "Nitrogen", r"Wobbe number ([\d.]+)", DOWN, "nitrogen does not burn"),
-    Move("03", "Oven and pipe", "Pipe stands out", r"oven: (−?[\d.]+) mm", DOWN, "it takes up the gap"),
+    Move("03", "Oven and pipe", "Pipe stands out", r"oven: ([-−]?[\d.]+) mm", DOWN, "it takes up the gap"),
     Move("04", "Leak and drop", "Leak", r"minutes: ([\d.]+) mbar", UP, "Boyle's law"),
     Move("05", "Pipe size and loss", "Kitchen run", r"to hob: ([\d.]+) mbar", UP, "loss goes with length", "9.5"),
     Move("06", "Room and opening", "Length", r"Volume ([\d.]+) m³", UP, "length × width × height"),
