@@ -29,7 +29,6 @@ class Listing(Frame):
         super().__init__(instruction, title)
         self.lines = ipywidgets.HTML()
         self.picture.layout.display = "none"
-        self.side.remove_class("gl-side")  # beside nothing, it needs no width of its own
         self.widget.children = (self.style, self.head, self.lines, self.side, self.message)
 
     def tell(self, *texts: str) -> None:
