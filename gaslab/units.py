@@ -121,16 +121,6 @@ def quantity(value: Any, unit: str) -> Any:
     return registry().Quantity(value, _pint_name(unit))
 
 
-def plain_number(measured: Any, unit: str) -> Any:
-    """Return the number of a pint quantity in one of `TRADE_UNITS`, or raise UnitError."""
-    from pint.errors import PintError
-
-    try:
-        return measured.to(_pint_name(unit)).magnitude
-    except PintError as error:
-        raise UnitError(str(error)) from None
-
-
 def magnitude(value: Any, unit: str) -> Any:
     """Return a pint quantity as a plain number in `unit`, or raise UnitError."""
     from pint.errors import PintError

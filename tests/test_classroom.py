@@ -160,6 +160,22 @@ def test_the_tally_adds_shows_and_takes_back(page):
     assert panel.model.counts() == {Decimal("0.4"): 12, Decimal(2): 5}
 
 
+def test_guesses_beyond_the_scale_are_counted_in_words(page):
+    panel = begun(page, made_up(3.187))
+    for guess, hands in (("-1", "2"), ("0", "4"), ("10", "8"), ("11", "16")):
+        count(panel, guess, hands)
+    assert "30 hands." in panel.text and "18 beyond the scale" in panel.text
+
+
+def test_a_guess_stands_over_its_own_mark(page):
+    """The mark for 2 on a scale from 0 to 10 lies a fifth along; a pile of guesses of 2 stands right over it."""
+    panel = begun(page, made_up(3.187))
+    count(panel, "2", "3")
+    mark = re.search(r'<text x="([\d.]+)"[^>]*>2\.0<', panel.view_svg)[1]
+    dots = re.findall(r'<circle cx="([\d.]+)" cy="([\d.]+)"', panel.view_svg)
+    assert sum(float(x) == pytest.approx(float(mark), abs=0.1) for x, _ in dots) == 3
+
+
 @pytest.mark.parametrize(
     ("guess", "hands"),
     [("", "2"), ("two", "2"), ("2", ""), ("2", "0"), ("2", "1.5"), ("2", "-3"), ("2", "501")],

@@ -191,11 +191,6 @@ def test_carried_units_stand_for_themselves_only():
     assert marking.in_unit(5.0, "%", "ppm") == pytest.approx(50_000)
 
 
-def test_joined_slips_are_found_by_either_name(rate):
-    step = rate.step("heat")
-    assert marking.slip_of(step, "net").id == "net" and marking.slip_of(step, "no-such") is None
-
-
 # --- feedback --------------------------------------------------------------------------------------------------------
 
 

@@ -77,7 +77,7 @@ def test_an_unknown_look_is_refused_by_name():
 def test_the_classroom_text_is_large_enough():
     # 8 m from a picture 1.35 m high with 1080 lines: 16 minutes of arc needs capitals of
     # 8 m * tan(16/60 deg) = 37.2 mm, which is 29.8 lines, or text of 41.4 pixels at a capital of 0.72.
-    assert stage.text_pixels(16.0) == pytest.approx(41.4, abs=0.2)
+    assert stage.text_pixels() == pytest.approx(41.4, abs=0.2)
     assert stage.smallest_drawn_text() >= 41.0
     assert 17 * palette.STAGE.size >= 41.0
     assert SMALL == 19

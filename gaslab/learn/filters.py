@@ -19,7 +19,6 @@ COLLISION = "a slip would be marked right"
 KNIFE_EDGE = "a limit lies inside the band"
 CONDITION = "a small change in a number moves the answer too much"
 GIVEN_AWAY = "the answer is printed in the question"
-REASONS = (NOT_A_NUMBER, IMPLAUSIBLE, COLLISION, KNIFE_EDGE, CONDITION, GIVEN_AWAY)
 NUDGE = 1e-6
 _NUMBER = re.compile(r"[0-9]+(?:\.[0-9]+)?")
 

@@ -242,8 +242,3 @@ def mark_precision(step: Precise, value: Decimal) -> tuple[bool, str]:
     if len(figures) < wanted:
         return False, f"Give {wanted} figures."
     return True, "" if sure <= wanted else "More figures than asked for. The extra ones mean nothing."
-
-
-def slip_of(step: Step, slip_id: str) -> Slip | None:
-    """Return the slip of a step by its name, also when it was joined with others."""
-    return next((s for s in step.slips if slip_id == s.id or slip_id in s.id.split("-or-")), None)

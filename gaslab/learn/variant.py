@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from gaslab.learn.bands import Band
-from gaslab.learn.family import Drawn, Family, Precision
+from gaslab.learn.family import Family, Precision
 
 Params = Mapping[str, float | str]
 
@@ -121,12 +121,6 @@ class Variant:
     critical: bool
     source: str
     plan: Family = field(repr=False, compare=False)
-
-    @property
-    def shown_params(self) -> Params:
-        """Return the drawn numbers that the question shows. A hidden one may be an answer: keep it off a paper."""
-        hidden = {part.name for part in self.plan.drawn if isinstance(part, Drawn) and part.hidden}
-        return {name: value for name, value in self.params.items() if name not in hidden}
 
     def step(self, step_id: str) -> Step:
         for step in self.steps:

@@ -7,8 +7,12 @@ sentence, or raises `Refused` with one when it cannot be done. Either way the lo
 from __future__ import annotations
 
 import inspect
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from gaslab.refit.bench import Bench
 
 
 class Refused(ValueError):
@@ -38,7 +42,7 @@ def action(name: str) -> Callable[[Callable[..., str]], Callable[..., str]]:
     return add
 
 
-def perform(bench, name: object, arguments: dict) -> str:
+def perform(bench: Bench, name: object, arguments: dict) -> str:
     """Do an action by name; raise Refused when the name or its values make no sense."""
     if not isinstance(name, str) or name not in ACTIONS:
         raise Refused(f"Nobody here knows how to {str(name)[:40]!r}. You can: {', '.join(ACTIONS)}.")
@@ -64,7 +68,7 @@ def amount(name: str, value: object, low: float, high: float, words: str) -> flo
     raise Refused(f"{name} needs {words}; got {str(value)[:40]!r}.")
 
 
-def one_of(name: str, value: object, known, what: str) -> str:
+def one_of(name: str, value: object, known: Iterable[str], what: str) -> str:
     """Return a name from a person if it is known, or raise Refused with the known ones."""
     known = list(known)
     if not isinstance(value, str) or value not in known:

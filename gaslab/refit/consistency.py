@@ -5,11 +5,16 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from gaslab import tables
 from gaslab.refit.fields import SiteError
 
+if TYPE_CHECKING:
+    from gaslab.refit.site import Site
 
-def check(site) -> None:
+
+def check(site: Site) -> None:
     """Raise SiteError when runs, appliances, meter or gas do not fit together."""
     _check_runs(site)
     _check_appliances(site)
@@ -21,7 +26,7 @@ def check(site) -> None:
         raise SiteError("gas", site.gas, "the key of a gas in data/gases.csv")
 
 
-def _check_runs(site) -> None:
+def _check_runs(site: Site) -> None:
     reached = {site.meter.node}
     for run in site.runs:
         path = f"runs.{run.id}"
@@ -38,7 +43,7 @@ def _check_runs(site) -> None:
         raise SiteError("runs", "no runs", "at least one run from the meter")
 
 
-def _check_appliances(site) -> None:
+def _check_appliances(site: Site) -> None:
     rooms, ends = {room.id for room in site.rooms}, {run.end for run in site.runs}
     for unit in site.appliances:
         path = f"appliances.{unit.id}"

@@ -8,11 +8,15 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from gaslab.refit import criteria
 from gaslab.refit.faults import Fault
 from gaslab.refit.findings import findings
 from gaslab.refit.milestones import Milestone, milestones
+
+if TYPE_CHECKING:
+    from gaslab.refit.bench import Bench
 
 # Which milestones look where a fault shows, and which side of the job it decides.
 LOOKS = {
@@ -68,7 +72,7 @@ class Debrief:
     consistent_but_unsafe: tuple[str, ...]
 
 
-def debrief(bench) -> Debrief:
+def debrief(bench: Bench) -> Debrief:
     """Return what is to be said after a job on a bench."""
     log = bench.log
     done = milestones(log, bench.site)

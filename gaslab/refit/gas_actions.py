@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from gaslab.refit import balance
 from gaslab.refit.actions import Refused, action, amount, one_of
 from gaslab.refit.flowing import (
@@ -16,12 +18,15 @@ from gaslab.refit.instruments import GAUGES
 from gaslab.refit.plant import bench_number
 from gaslab.refit.running import put_out
 
+if TYPE_CHECKING:
+    from gaslab.refit.bench import Bench
+
 HAND_STEP = 0.1  # s: how finely a hand on the control is followed
 HAND_TIME = 40.0  # s: nobody goes on longer than this when nothing comes of it
 
 
 @action("open")
-def open_valve(bench, valve: str) -> str:
+def open_valve(bench: Bench, valve: str) -> str:
     """Open the control or an appliance's valve."""
     state = bench.state
     one_of("open", valve, ["control", *state.valves], "valve")
@@ -43,7 +48,7 @@ def open_valve(bench, valve: str) -> str:
 
 
 @action("close")
-def close_valve(bench, valve: str) -> str:
+def close_valve(bench: Bench, valve: str) -> str:
     """Close the control or an appliance's valve."""
     state = bench.state
     one_of("close", valve, ["control", *state.valves], "valve")
@@ -67,7 +72,7 @@ def close_valve(bench, valve: str) -> str:
 
 
 @action("connect gauge")
-def connect_gauge(bench, kind: str = "water-gauge", at: str = "meter") -> str:
+def connect_gauge(bench: Bench, kind: str = "water-gauge", at: str = "meter") -> str:
     """Join a gauge to the test point at the meter or at an appliance."""
     state = bench.state
     one_of("connect gauge", kind, GAUGES, "gauge")
@@ -84,7 +89,7 @@ def connect_gauge(bench, kind: str = "water-gauge", at: str = "meter") -> str:
 
 
 @action("disconnect gauge")
-def disconnect_gauge(bench) -> str:
+def disconnect_gauge(bench: Bench) -> str:
     """Take the gauge off and close the test point."""
     state = bench.state
     if not state.gauge:
@@ -94,7 +99,7 @@ def disconnect_gauge(bench) -> str:
 
 
 @action("zero gauge")
-def zero_gauge(bench, kind: str = "water-gauge") -> str:
+def zero_gauge(bench: Bench, kind: str = "water-gauge") -> str:
     """Set a gauge that is open to the air to zero. Done under pressure it takes the pressure for zero."""
     state = bench.state
     one_of("zero gauge", kind, GAUGES, "gauge")
@@ -113,7 +118,7 @@ def zero_gauge(bench, kind: str = "water-gauge") -> str:
 
 
 @action("raise pressure")
-def raise_pressure(bench, to: float) -> str:
+def raise_pressure(bench: Bench, to: float) -> str:
     """Ease the control open until the gauge shows `to` [Pa], then shut it."""
     state = _ready(bench, "raise the pressure")
     limit = bench_number("bench", "supply_limit")
@@ -134,7 +139,7 @@ def raise_pressure(bench, to: float) -> str:
 
 
 @action("let pressure out")
-def let_pressure_out(bench, to: float = 0.0) -> str:
+def let_pressure_out(bench: Bench, to: float = 0.0) -> str:
     """Let gas out at the test point until the gauge shows `to` [Pa]."""
     state = _ready(bench, "let pressure out")
     to = amount("let pressure out", to, 0.0, 7500.0, "a gauge pressure in Pa; 8.5 mbar is 850 Pa")
@@ -145,7 +150,7 @@ def let_pressure_out(bench, to: float = 0.0) -> str:
     return f"You let gas out through the test point for {state.time - started:.0f} s."
 
 
-def _ready(bench, what: str):
+def _ready(bench: Bench, what: str):
     state = bench.state
     if state.parted:
         raise Refused(f"The pipe is parted. You cannot {what}.")
@@ -158,12 +163,12 @@ def _ready(bench, what: str):
     return state
 
 
-def _shows(bench) -> float:
+def _shows(bench: Bench) -> float:
     """Return what the gauge shows, without its flicker [Pa]."""
     return bench.state.shown + bench.plant.gauge_zero + bench.state.zeroed_by
 
 
-def _by_hand(bench, to: float, way: int) -> float:
+def _by_hand(bench: Bench, to: float, way: int) -> float:
     """Let gas in (way 1) or out (way -1) until the gauge shows `to` [Pa]; return the true pressure.
 
     The hand slows as the gauge nears its mark. A gauge that does not move is followed to the end.

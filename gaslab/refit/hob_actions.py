@@ -2,17 +2,22 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from gaslab.refit.actions import Refused, action, amount, one_of
 from gaslab.refit.flowing import pressure_at
 from gaslab.refit.kitchen import mixture_at_ring
 from gaslab.refit.plant import bench_number
 from gaslab.refit.running import put_out
 
+if TYPE_CHECKING:
+    from gaslab.refit.bench import Bench
+
 BURNS_STEADY = 0.9  # part of gas in what leaves the ring, for a steady flame
 
 
 @action("light")
-def light(bench, ring: str, hold: float = 5.0) -> str:
+def light(bench: Bench, ring: str, hold: float = 5.0) -> str:
     """Press and turn a ring's tap to high, light it, and hold the knob in for `hold` seconds."""
     state = bench.state
     one_of("light", ring, state.rings, "ring")
@@ -49,7 +54,7 @@ def light(bench, ring: str, hold: float = 5.0) -> str:
     return f"{words} and goes out when you let go of the knob."
 
 
-def _let_go(bench, ring: str) -> bool:
+def _let_go(bench: Bench, ring: str) -> bool:
     """Let go of the knob: the magnet holds the valve only if the thermocouple gives enough."""
     burner, real = bench.state.rings[ring], bench.plant.rings[ring]
     if burner.emf >= real.emf_hold:
@@ -62,13 +67,13 @@ def _let_go(bench, ring: str) -> bool:
     return False
 
 
-def _need_pipe(bench) -> None:
+def _need_pipe(bench: Bench) -> None:
     if bench.state.parted:
         raise Refused("The pipe is parted. Nothing can be lit.")
 
 
 @action("turn")
-def turn(bench, ring: str, to: str) -> str:
+def turn(bench: Bench, ring: str, to: str) -> str:
     """Turn a ring that is alight to high or low."""
     state = bench.state
     one_of("turn", ring, state.rings, "ring")
@@ -82,7 +87,7 @@ def turn(bench, ring: str, to: str) -> str:
 
 
 @action("turn off")
-def turn_off(bench, ring: str) -> str:
+def turn_off(bench: Bench, ring: str) -> str:
     """Turn a ring's tap off."""
     state = bench.state
     one_of("turn off", ring, state.rings, "ring")
@@ -95,7 +100,7 @@ def turn_off(bench, ring: str) -> str:
 
 
 @action("blow out")
-def blow_out(bench, ring: str) -> str:
+def blow_out(bench: Bench, ring: str) -> str:
     """Blow a ring's flame out and start the watch."""
     state = bench.state
     one_of("blow out", ring, state.rings, "ring")
@@ -107,7 +112,7 @@ def blow_out(bench, ring: str) -> str:
 
 
 @action("start")
-def start(bench, appliance: str, mode: str = "") -> str:
+def start(bench: Bench, appliance: str, mode: str = "") -> str:
     """Start an appliance other than the hob, in one of its ways of running."""
     state, plant = bench.state, bench.plant
     others = {m.appliance for m in plant.modes.values()}
@@ -123,7 +128,7 @@ def start(bench, appliance: str, mode: str = "") -> str:
 
 
 @action("stop")
-def stop(bench, appliance: str) -> str:
+def stop(bench: Bench, appliance: str) -> str:
     """Stop an appliance other than the hob."""
     state = bench.state
     if appliance not in state.running:
@@ -134,7 +139,7 @@ def stop(bench, appliance: str) -> str:
 
 
 @action("draw hot water")
-def draw_hot_water(bench) -> str:
+def draw_hot_water(bench: Bench) -> str:
     """Open a hot tap, so that the boiler fires."""
     makers = [name for name in bench.plant.modes if name.endswith("/hot-water")]
     if not makers:
@@ -144,7 +149,7 @@ def draw_hot_water(bench) -> str:
 
 
 @action("purge")
-def purge(bench, ring: str) -> str:
+def purge(bench: Bench, ring: str) -> str:
     """Hold a ring open, unlit, so that gas drives the air out of the pipe."""
     state = bench.state
     one_of("purge", ring, state.rings, "ring")
@@ -161,7 +166,7 @@ def purge(bench, ring: str) -> str:
 
 
 @action("stop purge")
-def stop_purge(bench) -> str:
+def stop_purge(bench: Bench) -> str:
     """Let go of the ring."""
     state = bench.state
     if not state.purging:

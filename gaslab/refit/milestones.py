@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 
+from gaslab.refit.events import Event
 from gaslab.refit.plant import bench_number
 from gaslab.refit.site import Site
 
@@ -62,7 +63,7 @@ class _Walk:
         self.found.append(Milestone(name, time, events, figures))
 
 
-def milestones(log: Iterable[Mapping], site: Site) -> list[Milestone]:
+def milestones(log: Iterable[Mapping | Event], site: Site) -> list[Milestone]:
     """Return the milestones of a log in the order they were reached."""
     walk = _Walk(site)
     for number, line in enumerate(log):

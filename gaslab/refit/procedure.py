@@ -13,6 +13,7 @@ from dataclasses import dataclass
 
 from gaslab import tables
 from gaslab.refit import criteria
+from gaslab.refit.events import Event
 from gaslab.refit.findings import findings
 from gaslab.refit.milestones import Milestone, milestones
 from gaslab.refit.site import Site
@@ -81,7 +82,7 @@ def rules() -> tuple[Rule, ...]:
     return tuple(found)
 
 
-def score(log: Iterable[Mapping], site: Site, parts: Iterable[str] = PARTS) -> Score:
+def score(log: Iterable[Mapping | Event], site: Site, parts: Iterable[str] = PARTS) -> Score:
     """Return the marks of a log for the parts of the job that the exercise covers."""
     log, parts = list(log), set(parts)
     done = [_any_load(m) for m in milestones(log, site)]
@@ -131,7 +132,7 @@ def _never(rule: Rule, done: list[Milestone]) -> Mark:
     return Mark(rule, "kept", f"Kept: {rule.title}.")
 
 
-def _decided(log: list[Mapping], rule: Rule, done: list[Milestone]) -> Mark:
+def _decided(log: list[Mapping | Event], rule: Rule, done: list[Milestone]) -> Mark:
     """A decision is held against what had been read by then; the last one on the topic counts."""
     chosen = None
     for m in done:
@@ -147,6 +148,6 @@ def _decided(log: list[Mapping], rule: Rule, done: list[Milestone]) -> Mark:
     return Mark(rule, "kept", f"You decided: {choice}. {words}", chosen.events)
 
 
-def _arguments(log: list, number: int) -> Mapping:
+def _arguments(log: list[Mapping | Event], number: int) -> Mapping:
     event = log[number]
     return event["arguments"] if isinstance(event, Mapping) else event.arguments

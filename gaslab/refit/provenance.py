@@ -42,10 +42,21 @@ def figures() -> tuple[Figure, ...]:
     return (*_facts(), *_limits(), *_sites())
 
 
-def _figure(table: str, name: str, value: str, unit: str, basis: str, source: str, status: str, note: str, edition: str = ""):
+def _figure(
+    table: str, name: str, value: str, unit: str, basis: str, source: str, status: str, note: str, edition: str = "",
+) -> Figure:  # fmt: skip
     behind = tables.sources()[source]
     return Figure(
-        table, name, value, units.printed(unit), basis, source, behind.document, edition or behind.edition, status, note
+        table,
+        name,
+        value,
+        units.printed(unit),
+        basis,
+        source,
+        behind.document,
+        edition or behind.edition,
+        status,
+        note,
     )
 
 
@@ -53,7 +64,9 @@ def _facts() -> Iterator[Figure]:
     for table in LONG_TABLES:
         for (key, quantity), fact in tables.facts(table).items():
             name = f"{key}: {quantity.replace('_', ' ')}"
-            yield _figure(table, name, f"{fact.value:g}", fact.unit, fact.basis, fact.source, fact.status, fact.note)
+            yield _figure(
+                table, name, f"{fact.value:g}", fact.unit, fact.basis, fact.source, fact.status, fact.note
+            )
 
 
 def _limits() -> Iterator[Figure]:
@@ -62,13 +75,17 @@ def _limits() -> Iterator[Figure]:
             value = row.words() if row.known else limits.MAKER_WORDS if row.from_maker else "not confirmed"
             note = "superseded; for comparison only" if row.superseded else row.note
             name = f"{key}: {row.quantity}"
-            yield _figure("limits", name, value, row.unit, row.basis, row.source, row.status, note, row.edition)
+            yield _figure(
+                "limits", name, value, row.unit, row.basis, row.source, row.status, note, row.edition
+            )
 
 
 def _sites() -> Iterator[Figure]:
-    for key in sites.keys():
+    for key in sites.keys():  # noqa: SIM118 - a function of the module, not a dictionary's
         for path, origin in sites.load(key).origins.items():
-            yield _figure(key, path, f"{origin.value:g}", origin.unit, "as described", "alder-court", origin.status, "")
+            yield _figure(
+                key, path, f"{origin.value:g}", origin.unit, "as described", "alder-court", origin.status, ""
+            )
 
 
 # The matters whose answer depends on an edition: the limit's key (or the table's), what changed, and from when.

@@ -7,8 +7,6 @@ from dataclasses import dataclass, field
 
 from gaslab.refit.plant import Plant, bench_number
 
-TAPS = ("off", "low", "high")
-
 
 @dataclass
 class RingState:

@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from gaslab.refit.actions import Refused, action, amount, one_of
+
+if TYPE_CHECKING:
+    from gaslab.refit.bench import Bench
 
 CHOICES = ("carry on", "put right", "make safe and report")
 TOPICS = ("tightness", "pressure", "flame", "supervision", "rate", "room", "electrical", "gauge")
 
 
 @action("sweep for voltage")
-def sweep(bench) -> str:
+def sweep(bench: Bench) -> str:
     """Sweep the meter and the pipework with the no-contact detector, before touching anything."""
     reading = bench.look("voltage detector")
     bench.shown = reading.as_record()
@@ -17,7 +22,7 @@ def sweep(bench) -> str:
 
 
 @action("wait")
-def wait(bench, seconds: float) -> str:
+def wait(bench: Bench, seconds: float) -> str:
     """Let time pass."""
     seconds = amount("wait", seconds, 0.0, 7200.0, "0 to 7200 seconds")
     bench.let_pass(seconds)
@@ -25,7 +30,7 @@ def wait(bench, seconds: float) -> str:
 
 
 @action("open window")
-def open_window(bench) -> str:
+def open_window(bench: Bench) -> str:
     """Open the kitchen window."""
     if bench.state.window_open:
         raise Refused("The window is open already.")
@@ -38,7 +43,7 @@ def open_window(bench) -> str:
 
 
 @action("close window")
-def close_window(bench) -> str:
+def close_window(bench: Bench) -> str:
     """Close the kitchen window."""
     if not bench.state.window_open:
         raise Refused("The window is shut already.")
@@ -47,7 +52,7 @@ def close_window(bench) -> str:
 
 
 @action("isolate oven")
-def isolate_oven(bench) -> str:
+def isolate_oven(bench: Bench) -> str:
     """Switch the electric oven off at its isolator and prove it dead."""
     if bench.state.oven_isolated:
         raise Refused("The oven is isolated already.")
@@ -56,7 +61,7 @@ def isolate_oven(bench) -> str:
 
 
 @action("fit bond")
-def fit_bond(bench) -> str:
+def fit_bond(bench: Bench) -> str:
     """Fit the temporary continuity bond across the place where the pipe will be parted."""
     if bench.state.bond_fitted:
         raise Refused("The temporary bond is on already.")
@@ -65,7 +70,7 @@ def fit_bond(bench) -> str:
 
 
 @action("remove bond")
-def remove_bond(bench) -> str:
+def remove_bond(bench: Bench) -> str:
     """Take the temporary continuity bond off."""
     if not bench.state.bond_fitted:
         raise Refused("There is no temporary bond on the pipe.")
@@ -74,7 +79,7 @@ def remove_bond(bench) -> str:
 
 
 @action("part pipe")
-def part_pipe(bench, run: str) -> str:
+def part_pipe(bench: Bench, run: str) -> str:
     """Part the pipe at the start of a run."""
     state = bench.state
     one_of("part pipe", run, (r.id for r in bench.plant.site.runs), "run")
@@ -92,7 +97,7 @@ def part_pipe(bench, run: str) -> str:
 
 
 @action("plug ends")
-def plug_ends(bench) -> str:
+def plug_ends(bench: Bench) -> str:
     """Plug every open end."""
     if not bench.state.parted:
         raise Refused("There is no open end to plug.")
@@ -103,7 +108,7 @@ def plug_ends(bench) -> str:
 
 
 @action("join pipe")
-def join_pipe(bench) -> str:
+def join_pipe(bench: Bench) -> str:
     """Join the pipe again with the new run and the new hob on its end."""
     if not bench.state.parted:
         raise Refused("The pipe is not parted.")
@@ -112,7 +117,7 @@ def join_pipe(bench) -> str:
 
 
 @action("decide")
-def decide(bench, about: str, choice: str, why: str = "") -> str:
+def decide(bench: Bench, about: str, choice: str, why: str = "") -> str:
     """Write down what you will do about one side of the job, and why."""
     one_of("decide", about, TOPICS, "side of the job")
     one_of("decide", choice, CHOICES, "choice")
@@ -122,7 +127,7 @@ def decide(bench, about: str, choice: str, why: str = "") -> str:
 
 
 @action("put right")
-def put_right(bench, fault: str, place: str = "") -> str:
+def put_right(bench: Bench, fault: str, place: str = "") -> str:
     """Put right what you take to be wrong. The site changes only if you are right about it."""
     one_of("put right", fault, bench.fault_names(), "repair")
     if fault in ("regulator-low", "regulator-high", "regulator-slow", "no-lock-up", "let-by"):

@@ -10,18 +10,19 @@ from __future__ import annotations
 
 import io
 import re
-from collections.abc import Sequence
 from dataclasses import dataclass, field
+from typing import Any
 from zlib import crc32
 
 import numpy as np
+from numpy.typing import ArrayLike
 
 from gaslab.escape import html_text
 from gaslab.show.palette import Look, current
 
 SIZE = (6.4, 3.6)  # inches: the shape of every drawing
 TEXT_POINTS = 13.7  # 19 units on a sheet 640 units wide: 19 * 72 / 100
-_STYLE = {
+_STYLE: dict[Any, Any] = {
     "svg.fonttype": "none",
     "svg.hashsalt": "gaslab",
     "font.family": "sans-serif",
@@ -68,7 +69,7 @@ class Chart:
             _dress(self.axes, self.x, self.y, self.look)
         self._still = ""  # the SVG of all that does not move
 
-    def put(self, name: str, x, y) -> None:
+    def put(self, name: str, x: ArrayLike, y: ArrayLike) -> None:
         """Move the line called `name` to new points. Raises ValueError for lengths that differ."""
         across, up = np.asarray(x, dtype=float), np.asarray(y, dtype=float)
         if across.shape != up.shape:
@@ -89,7 +90,7 @@ class Chart:
         number.set_position((-10 if left else 10, -12 if under else 12))
         number.set(ha="right" if left else "left", va="top" if under else "bottom")
 
-    def add(self, name: str, artist, *, moves: bool = False) -> None:
+    def add(self, name: str, artist: Any, *, moves: bool = False) -> None:
         """Keep an artist under a name. One that `moves` is drawn afresh on every picture; the rest only once."""
         self.artists[name] = artist
         if moves:
@@ -186,7 +187,9 @@ def _named(body: str, title: str, words: str) -> str:
 # Functions that draw on axes and return what they drew.
 
 
-def draw_line(axes, look: Look, *, colour: str = "", style: str = "-", width: float = 3.0, label: str = ""):
+def draw_line(
+    axes: Any, look: Look, *, colour: str = "", style: str = "-", width: float = 3.0, label: str = ""
+) -> Any:
     """Draw an empty line that `Chart.put` fills. Styles differ as well as colours."""
     (artist,) = axes.plot(
         [], [], style, color=colour or look.water, linewidth=width, label=label or "_", solid_capstyle="round"
@@ -194,7 +197,7 @@ def draw_line(axes, look: Look, *, colour: str = "", style: str = "-", width: fl
     return artist
 
 
-def draw_point(axes, look: Look, *, colour: str = "", marker: str = "o"):
+def draw_point(axes: Any, look: Look, *, colour: str = "", marker: str = "o") -> Any:
     """Draw the mark of one reading, empty until it is put somewhere."""
     (artist,) = axes.plot(
         [],
@@ -211,7 +214,7 @@ def draw_point(axes, look: Look, *, colour: str = "", marker: str = "o"):
     return artist
 
 
-def draw_number(axes, look: Look, *, size: float = 22.0):
+def draw_number(axes: Any, look: Look, *, size: float = 22.0) -> Any:
     """Draw the large number that stands beside a reading; `Chart.read` moves it."""
     behind = {"facecolor": look.card, "edgecolor": "none", "pad": 2.0, "alpha": 0.85}
     number = axes.annotate(
@@ -230,7 +233,7 @@ def draw_number(axes, look: Look, *, size: float = 22.0):
     return number
 
 
-def draw_limit(axes, look: Look, value: float, text: str):
+def draw_limit(axes: Any, look: Look, value: float, text: str) -> Any:
     """Draw a limit: a broken line across with its words on it."""
     line = axes.axhline(value, color=look.bad, linewidth=2.0, linestyle=(0, (7, 4)))
     words = axes.annotate(
@@ -248,46 +251,6 @@ def draw_limit(axes, look: Look, value: float, text: str):
     return line, words
 
 
-def draw_band(axes, look: Look, low: float, high: float, text: str):
-    """Draw a band that is allowed, edged and named, from `low` to `high` up the chart."""
-    band = axes.axhspan(low, high, facecolor=look.wash, edgecolor=look.good, linewidth=1.5)
-    words = axes.annotate(
-        text,
-        (0.02, high),
-        xycoords=("axes fraction", "data"),
-        xytext=(0, -4),
-        textcoords="offset points",
-        ha="left",
-        va="top",
-        fontsize=TEXT_POINTS,
-        color=look.good,
-    )
-    return band, words
-
-
-def draw_regimes(axes, look: Look, edges: Sequence[float], names: Sequence[str]):
-    """Draw upright bands across the chart, such as slow, changing and swirling flow, each named at the top."""
-    artists = []
-    ends = [axes.get_xlim()[0], *edges, axes.get_xlim()[1]]
-    for n, (low, high, name) in enumerate(zip(ends[:-1], ends[1:], names, strict=True)):
-        if n % 2:
-            artists.append(axes.axvspan(low, high, facecolor=look.wash, edgecolor="none", zorder=0))
-        artists.append(
-            axes.annotate(
-                name,
-                ((low + high) / 2, 1.0),
-                xycoords=("data", "axes fraction"),
-                xytext=(0, -4),
-                textcoords="offset points",
-                ha="center",
-                va="top",
-                fontsize=TEXT_POINTS,
-                color=look.quiet,
-            )
-        )
-    return artists
-
-
-def draw_key(axes, look: Look):
+def draw_key(axes: Any, look: Look) -> Any:
     """Draw the key to the named lines."""
     return axes.legend(fontsize=TEXT_POINTS, frameon=False, labelcolor=look.ink, loc="best", handlelength=2.2)

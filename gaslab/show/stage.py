@@ -19,7 +19,10 @@ _before = palette.CREAM.key
 
 
 def text_pixels(
-    minutes: float, distance: float = DISTANCE, picture_high: float = PICTURE_HIGH, lines: int = LINES
+    minutes: float = LEAST_MINUTES,
+    distance: float = DISTANCE,
+    picture_high: float = PICTURE_HIGH,
+    lines: int = LINES,
 ) -> float:
     """Return the text size [pixels] whose capitals are seen under an angle [minutes of arc] at a distance [m].
 

@@ -72,11 +72,6 @@ def figure(value: float, form: str, places: int | None = None) -> str:
     return f"{units.rounded(float(units.from_si(value, unit)), usual if places is None else places):f}"
 
 
-def unit_of(form: str) -> str:
-    """Return the printed unit of a form."""
-    return units.printed(FORMS[form][0])
-
-
 def heat(value: float, basis: str, form: str = "heat input") -> str:
     """Return a heat input [W] with its basis, gross or net.
 

@@ -24,6 +24,7 @@ import numpy as np
 from gaslab.refit import lenses
 from gaslab.refit import site as sites
 from gaslab.show import pictures, views
+from gaslab.show.charts import Axis
 from gaslab.show.drawings import burning, cutting, gauges, hob, meters, pipes, rooms
 from gaslab.show.panels import controls
 from gaslab.show.panels.base import Panel, Shown
@@ -96,7 +97,8 @@ def _usual_png(figure) -> None:
 
 
 def our_chart() -> Callable[[float], str]:
-    chart = pictures.pipe_loss(3.0, 2.0, (0.8, 1.5), limit=(1.0, "1 mbar"))
+    flow, loss = Axis("Flow", "m³/h", 0.0, 3.0), Axis("Loss", "mbar", 0.0, 2.0)
+    chart = pictures.line_chart("Pipe loss against flow", flow, loss, limit=(1.0, "1 mbar"))
     chart.put("trace", FLOWS, 0.2 * FLOWS**1.8)
 
     def move(x: float) -> str:

@@ -16,9 +16,9 @@ from pathlib import Path
 import psutil
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "browser"))
-from lab import BROWSER_FLAGS, NOTEBOOKS, Lab, browser_path  # noqa: E402
-from playwright.sync_api import sync_playwright  # noqa: E402
-from sheet import SCREEN, Sheet  # noqa: E402
+from lab import BROWSER_FLAGS, NOTEBOOKS, Lab, browser_path
+from playwright.sync_api import sync_playwright
+from sheet import SCREEN, Sheet
 
 ONE = ("04-tightness-test",)
 FIVE = ("04-tightness-test", "05-pipe-run", "09-pressures", "10-gas-rate", "15-whole-job")
@@ -115,9 +115,8 @@ def sizing(found: dict[str, float], trainees: int) -> float:
 def main() -> None:
     (one, one_said), (five, five_said) = middle(ONE), middle(FIVE)
     memory = psutil.virtual_memory().total / 1e9
-    print(
-        f"{platform.system()} {platform.machine()}, {psutil.cpu_count()} cores, {memory:.0f} GB; Python {platform.python_version()}"
-    )
+    machine = f"{platform.system()} {platform.machine()}, {psutil.cpu_count()} cores, {memory:.0f} GB"
+    print(f"{machine}; Python {platform.python_version()}")
     print(
         ", ".join(
             f"{name} {version(name)}"

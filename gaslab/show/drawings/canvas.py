@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import math
 import zlib
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from gaslab.escape import html_text
@@ -63,34 +64,84 @@ class Canvas:
         self.look = look or current()
         self.parts: list[str] = []
 
-    def rect(self, x, y, width, height, fill="none", stroke="none", line=2.0, radius=0.0, dash="") -> None:
+    def rect(
+        self,
+        x: float,
+        y: float,
+        width: float,
+        height: float,
+        fill: str = "none",
+        stroke: str = "none",
+        line: float = 2.0,
+        radius: float = 0.0,
+        dash: str = "",
+    ) -> None:
         self.parts.append(
             f'<rect x="{x:.1f}" y="{y:.1f}" width="{width:.1f}" height="{height:.1f}" rx="{radius:g}" fill="{fill}" '
             f'stroke="{stroke}" stroke-width="{line:g}"{_dashed(dash)}/>'
         )
 
-    def line(self, x1, y1, x2, y2, stroke="", line=2.0, dash="", cap="round") -> None:
+    def line(
+        self,
+        x1: float,
+        y1: float,
+        x2: float,
+        y2: float,
+        stroke: str = "",
+        line: float = 2.0,
+        dash: str = "",
+        cap: str = "round",
+    ) -> None:
         self.parts.append(
             f'<line x1="{x1:.1f}" y1="{y1:.1f}" x2="{x2:.1f}" y2="{y2:.1f}" stroke="{stroke or self.look.rule}" '
             f'stroke-width="{line:g}" stroke-linecap="{cap}"{_dashed(dash)}/>'
         )
 
-    def circle(self, x, y, radius, fill="none", stroke="none", line=2.0, dash="") -> None:
+    def circle(
+        self,
+        x: float,
+        y: float,
+        radius: float,
+        fill: str = "none",
+        stroke: str = "none",
+        line: float = 2.0,
+        dash: str = "",
+    ) -> None:
         self.parts.append(
             f'<circle cx="{x:.1f}" cy="{y:.1f}" r="{radius:.1f}" fill="{fill}" stroke="{stroke}" '
             f'stroke-width="{line:g}"{_dashed(dash)}/>'
         )
 
-    def path(self, d, fill="none", stroke="none", line=2.0, dash="", cap="round") -> None:
+    def path(
+        self,
+        d: str,
+        fill: str = "none",
+        stroke: str = "none",
+        line: float = 2.0,
+        dash: str = "",
+        cap: str = "round",
+    ) -> None:
         self.parts.append(
             f'<path d="{d}" fill="{fill}" stroke="{stroke}" stroke-width="{line:g}" stroke-linejoin="round" '
             f'stroke-linecap="{cap}"{_dashed(dash)}/>'
         )
 
-    def polyline(self, points, stroke, line=2.0, dash="") -> None:
+    def polyline(
+        self, points: Sequence[tuple[float, float]], stroke: str, line: float = 2.0, dash: str = ""
+    ) -> None:
         self.path("M" + " L".join(f"{x:.1f} {y:.1f}" for x, y in points), stroke=stroke, line=line, dash=dash)
 
-    def text(self, x, y, text, size=SMALL, anchor="start", bold=False, fill="", halo="") -> None:
+    def text(
+        self,
+        x: float,
+        y: float,
+        text: str,
+        size: float = SMALL,
+        anchor: str = "start",
+        bold: bool = False,
+        fill: str = "",
+        halo: str = "",
+    ) -> None:
         weight = ' font-weight="700"' if bold else ""
         edge = (
             f' stroke="{halo}" stroke-width="5" stroke-linejoin="round" paint-order="stroke"' if halo else ""
@@ -100,7 +151,17 @@ class Canvas:
             f'fill="{fill or self.look.ink}"{weight}{edge}>{html_text(text)}</text>'
         )
 
-    def arrow(self, x1, y1, x2, y2, stroke="", line=2.0, both=False, head=9.0) -> None:
+    def arrow(
+        self,
+        x1: float,
+        y1: float,
+        x2: float,
+        y2: float,
+        stroke: str = "",
+        line: float = 2.0,
+        both: bool = False,
+        head: float = 9.0,
+    ) -> None:
         """Draw a line with a solid head at its end, or at both ends."""
         colour = stroke or self.look.rule
         self.line(x1, y1, x2, y2, colour, line)
@@ -112,7 +173,18 @@ class Canvas:
                 f"L{x + head * math.cos(right):.1f} {y + head * math.sin(right):.1f} Z", fill=colour
             )  # fmt: skip
 
-    def dimension(self, x1, y1, x2, y2, text, size=SMALL, bold=False, fill="", gap=0.0) -> None:
+    def dimension(
+        self,
+        x1: float,
+        y1: float,
+        x2: float,
+        y2: float,
+        text: str,
+        size: float = SMALL,
+        bold: bool = False,
+        fill: str = "",
+        gap: float = 0.0,
+    ) -> None:
         """Draw a measuring line between two points with its number beside the middle.
 
         A level line carries the number above it (`gap` moves it down), an upright one to the right.

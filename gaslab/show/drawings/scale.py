@@ -81,17 +81,17 @@ def _mark(
 
 
 def _tally(c: Canvas, predictions: Sequence[float], low: float, high: float) -> None:
-    """Pile one dot for each guess over the scale, in thirty places."""
+    """Pile one dot for each guess over the scale, at the nearest of 31 places; the six marks are among them."""
     piles: dict[int, int] = {}
     width = (_RIGHT - _LEFT) / 30
     for value in sorted(predictions):
-        place = min(29, max(0, int((_at(value, low, high) - _LEFT) / width)))
+        place = round((_at(value, low, high) - _LEFT) / width)
         piles[place] = piles.get(place, 0) + 1
     step = min(16.0, 100.0 / max(piles.values()))
     for place, count in piles.items():
         for n in range(count):
             c.circle(
-                _LEFT + (place + 0.5) * width,
+                _LEFT + place * width,
                 _Y - 20 - step * n,
                 min(7.0, step / 2),
                 "none",

@@ -20,6 +20,7 @@ from gaslab.show.panels.hands import CLASS_FOLDER, ShowOfHands
 from gaslab.show.panels.learning import chance
 from gaslab.show.panels.live import EXERCISES, BenchPanel
 from gaslab.show.panels.opening import download, table
+from gaslab.show.panels.page import Page, Scenes, Topics
 from gaslab.show.panels.question import QuestionPanel
 
 NUMBER = "The job number must be a whole number from 1 to 9999."
@@ -282,7 +283,7 @@ def class_tables(seen: class_picture.ClassPicture) -> str:
     )
 
 
-def room(name: str, page, topics, scenes) -> Frame:
+def room(name: str, page: Page, topics: Topics, scenes: Scenes) -> Frame:
     """Return a panel of the classroom page by its name."""
     made_by = {
         "screen": ScreenPanel,

@@ -9,6 +9,7 @@ import ipywidgets
 from gaslab import tables
 from gaslab.refit import criteria, jobsheet, lenses, tosheet
 from gaslab.refit.folder import user_data_folder, write_whole
+from gaslab.refit.job import Job
 from gaslab.show import pictures, views
 from gaslab.show.drawings import pipes
 from gaslab.show.panels import controls as made
@@ -132,7 +133,7 @@ class AdvicePanel(Listing):
         self.tell(*(lines or ["Nothing has been declined so far."]))
 
 
-def sheet_drawings(job) -> dict[str, str]:
+def sheet_drawings(job: Job) -> dict[str, str]:
     """Return the drawings for the sheet: the pipe run with its pressures, and the trace of the last test read."""
     sizing = lenses.sizing(job.site)
     made_of = {

@@ -11,6 +11,7 @@ from gaslab.escape import html_text
 from gaslab.learn.answers import read_answer
 from gaslab.learn.chapters import Choice
 from gaslab.refit import checks, tosheet
+from gaslab.refit.criteria import Finding
 from gaslab.refit.job import Job
 from gaslab.show import kept_look, palette, views
 from gaslab.show.panels import controls as made
@@ -196,7 +197,7 @@ class RecordPanel(Listing):
         self.tell(*(lines or ["Nothing from this chapter is on the sheet yet."]))
 
 
-def views_tone(finding) -> str:
+def views_tone(finding: Finding) -> str:
     """Return the tone of a message about a finding."""
     return {"meets": "good", "does not meet": "bad"}.get(finding.outcome, "doubt")
 
@@ -235,7 +236,7 @@ class ChecksPanel(Listing):
         self.tell(f"Written so far: {len(done)} of {len(self.checks)}.")
 
     def _what_the_limit_asks(self) -> dict[str, object]:
-        """Return what some limits ask that the site does not say: the gauge, the wood, and the new run level in its size."""
+        """Return what some limits ask that the site does not say: gauge, wood, and the new run level in its size."""
         new = [run for run in self.job.site.runs if run.state == "new"]
         pipe = {"pipe": new[-1].pipe} if new else {}
         return {"gauge": "electronic-1", "wood": "hardwood", "way": "horizontal", **pipe}

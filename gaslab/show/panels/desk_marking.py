@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import ipywidgets
@@ -119,7 +119,7 @@ class MarkingPanel(DeskPanel):
             raise StandardError(f"Cut: {answer.question or 'it cannot be below zero.'}")
         return float(answer.value)
 
-    def marked(self, progress=None) -> Iterator[Result | Refused]:
+    def marked(self, progress: Callable[[int, int], None] | None = None) -> Iterator[Result | Refused]:
         """Yield every file of the folder, marked or refused, with the changes of mark in force."""
         book = overrides.in_force(desk.assessor_file(self.paper, desk.OVERRIDES))
         key, bank = desk.key_of_folder(self.paper), desk.own_bank(self.paper)

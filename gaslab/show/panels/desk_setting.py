@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import ipywidgets
 
 from gaslab.assess import chain, desk, folders, leaks, papers
@@ -11,6 +13,7 @@ from gaslab.learn import chapters, items
 from gaslab.show.panels import controls as made
 from gaslab.show.panels.common import paragraphs
 from gaslab.show.panels.desk_common import Bar, DeskPanel, line_box, long_box, tick
+from gaslab.show.panels.page import Page, Scenes, Topics
 
 FORMS = (1, 2, 3, 4, 5, 6, 7, 8, 10, 12, 20, 40)
 MOST_MARKS = 10
@@ -152,7 +155,7 @@ class SettingPanel(DeskPanel):
         self.message.say(f"Paper {paper.number} is built. {desk.NEVER_HAND_OUT}", "good")
 
 
-def built_lines(folder) -> tuple[str, ...]:
+def built_lines(folder: Path) -> tuple[str, ...]:
     """Return what an assessor must know about a paper that was just written."""
     hand_out, keep = folder / folders.HAND_OUT, folder / folders.ASSESSOR
     parity = (keep / "parity.txt").read_text(encoding="utf-8").splitlines()
@@ -173,10 +176,10 @@ def built_lines(folder) -> tuple[str, ...]:
     )
 
 
-def setting(page) -> SettingPanel:
+def setting(page: Page) -> SettingPanel:
     """Return the panel for a notebook page."""
     return SettingPanel()
 
 
-TOPICS = {"setting": setting}
-SCENES: dict = {}
+TOPICS: Topics = {"setting": setting}
+SCENES: Scenes = {}

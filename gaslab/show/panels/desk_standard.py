@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 from gaslab.assess import attempt_reader, desk, folders, seals, standard
 from gaslab.assess.attempt_reader import HandedIn
 from gaslab.assess.records import AttemptError
@@ -31,7 +33,7 @@ class OfPaper(DeskPanel):
         self.controls["paper"].value = self.controls["paper"].options[0][1]
 
     @property
-    def paper(self):
+    def paper(self) -> Path:
         """The folder of the chosen paper."""
         if not self.controls["paper"].value:
             raise AttemptError("There is no paper yet. Set one first.")

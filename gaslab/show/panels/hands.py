@@ -60,7 +60,7 @@ class Tally:
 
 def guess_link(chapter: str) -> Callable[[Decimal], str]:
     """Return what makes the link with which a trainee saves a locked guess for the class."""
-    unit = chapters.words(chapter).prediction.unit
+    unit = chapters.prediction(chapter).unit
 
     def link(value: Decimal) -> str:
         return download(
@@ -113,7 +113,7 @@ class ShowOfHands(Frame):
         }
         row = {"flex_flow": "row wrap", "align_items": "flex-end", "width": "100%"}
         rows = [ipywidgets.HBox([self.cells[n] for n in names], layout=row) for names in ROWS]
-        self.side.children = (*rows, self.count, self.message)
+        self.side.children = (*rows[:2], self.count, self.message, *rows[2:])
         self.side.layout = ipywidgets.Layout(flex="1 1 100%", width="100%", max_width="100%")
         self.widget.children = (self.style, self.head, self.asked, self.widget.children[2])
         self._stand()
@@ -124,7 +124,7 @@ class ShowOfHands(Frame):
 
     @property
     def prediction(self) -> chapters.Prediction:
-        return chapters.words(self.model.chapter).prediction
+        return chapters.prediction(self.model.chapter)
 
     @property
     def unit(self) -> str:
@@ -155,6 +155,9 @@ class ShowOfHands(Frame):
         )
         total = sum(counts.values())
         self.said = f"{total} {'hand' if total == 1 else 'hands'}. {hands}." if counts else ""
+        beyond = sum(hands for value, hands in counts.items() if not self.ends[0] <= value <= self.ends[1])
+        if beyond:
+            self.said += f" {beyond} beyond the scale, drawn at its end."
         self.count.value = paragraphs(self.said)
 
     def _picture(self) -> None:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from gaslab import units
 from gaslab.learn.chapters import Prediction
+from gaslab.show.charts import Chart
 from gaslab.show.drawings.bars import level_bars
 from gaslab.show.panels.predict import PredictPanel, Run
 
@@ -41,7 +42,7 @@ def on_scale(
 
 
 def predict_panel(prediction: Prediction, scene: Callable[[], Scene], **keeping) -> PredictPanel:
-    """Return the four stages for a scene. The number is worked out when the trainee runs it, from the job as it is then."""
+    """Return the four stages for a scene. The number is worked out at the run, from the job as it is then."""
     before = scene()
 
     def run() -> Run:
@@ -56,7 +57,7 @@ def predict_panel(prediction: Prediction, scene: Callable[[], Scene], **keeping)
     )
 
 
-def charted(chart, told: str, here: tuple[float, float, str] | None = None, **lines) -> str:
+def charted(chart: Chart, told: str, here: tuple[float, float, str] | None = None, **lines) -> str:
     """Move a chart's lines and its reading (x, y, text), and return its SVG; `told` is its text alternative."""
     for name, (across, up) in lines.items():
         chart.put(name, across, up)

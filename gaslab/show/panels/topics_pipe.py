@@ -7,6 +7,7 @@ import numpy as np
 from gaslab import tables
 from gaslab.physics import flow
 from gaslab.refit import context, criteria, decision, lenses
+from gaslab.refit.site import Site
 from gaslab.show import pictures, views
 from gaslab.show.charts import Axis
 from gaslab.show.drawings import bars, pipes
@@ -21,7 +22,7 @@ METERS = {"G4 metric": "g4", "U6 imperial dial": "u6", "E6 ultrasonic": "e6"}
 PIPES = {"15 mm copper": "copper-15", "22 mm copper": "copper-22", "28 mm copper": "copper-28"}
 
 
-def kitchen_run(home) -> str:
+def kitchen_run(home: Site) -> str:
     """Return the run that the refit may resize: the one before the last on the way to the hob."""
     end = home.run(next(run.id for run in home.runs if run.end == home.hob().node))
     return next(run.id for run in home.runs if run.end == end.start)
