@@ -150,6 +150,7 @@ def worst(codes: list) -> int:
 
 
 def open_course(_: list) -> int:
+    """Open the course in a browser."""
     python = prepare()
     print("Opening the course in your browser. Leave this window open; press Ctrl+C here to end.")
     command = [python, "-m", "jupyterlab", "notebooks/00-start-here.ipynb"]
@@ -209,6 +210,7 @@ def test_course(arguments: list) -> int:
 
 
 def check_course(_: list) -> int:
+    """Check layout, lint and types."""
     python = prepare(tests=True)
     calls = [
         [python, "-m", "ruff", "format", "--check", "."],
@@ -219,6 +221,7 @@ def check_course(_: list) -> int:
 
 
 def long_course(_: list) -> int:
+    """Run every check there is, slow ones too."""
     python = prepare(tests=True)
     with tempfile.TemporaryDirectory() as home:
         codes = [run(call, GASLAB_LONG="1", GASLAB_HOME=home) for _, call in test_calls(python)]
@@ -227,14 +230,17 @@ def long_course(_: list) -> int:
 
 
 def stamp_course(arguments: list) -> int:
+    """Write fresh outputs into the notebooks."""
     return run([prepare(tests=True), "tests/stamp.py", *arguments])
 
 
 def bench_course(arguments: list) -> int:
+    """Measure the speed, side by side."""
     return run([prepare(tests=True), "tests/benchmarks/all.py", *arguments])
 
 
 def stick_course(arguments: list) -> int:
+    """Make an offline copy of the course."""
     return run([prepare(), "gaslab/stick.py", *arguments])
 
 
@@ -250,6 +256,7 @@ COMMANDS = {
 
 
 def main(arguments: list) -> int:
+    """Carry out one command; return 0 when all went well."""
     if not arguments or arguments[0] not in COMMANDS:
         print(__doc__)
         return 0 if arguments and arguments[0] in ("-h", "--help", "help") else 2

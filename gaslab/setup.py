@@ -12,7 +12,10 @@ from setuptools.command.build_py import build_py
 
 
 class BuildWithData(build_py):
-    def run(self):
+    """Puts a copy of data/ into a built wheel."""
+
+    def run(self) -> None:
+        """Build as usual, then copy the data beside the modules."""
         super().run()
         if not self.editable_mode:
             beside = Path(__file__).resolve().parent.parent / "data"

@@ -111,6 +111,7 @@ def listed() -> list[str]:
 
 
 def pip(*arguments: str) -> None:
+    """Run pip, or raise StickError."""
     command = [sys.executable, "-m", "pip", "--disable-pip-version-check", "--quiet", *arguments]
     if subprocess.run(command, check=False, cwd=ROOT).returncode != 0:
         raise StickError(
@@ -170,6 +171,7 @@ def fetch(wheels: Path, target: Target) -> None:
 
 
 def copy_course(folder: Path) -> None:
+    """Copy what a course needs to run, and nothing that was made here."""
     for name in COPIED:
         source = ROOT / name
         if source.is_dir():
@@ -207,6 +209,7 @@ def make(folder: Path, systems: list[str], pythons: list[str]) -> None:
 
 
 def main() -> int:
+    """Make the stick that the command line asks for; return 0 when it is whole."""
     parser = argparse.ArgumentParser(
         prog="course.py stick", description="Make an offline copy of the course."
     )

@@ -1,5 +1,6 @@
 """The crib and the glossary: all from the data, escaped, with what stands behind each number in sight."""
 
+import itertools
 from html.parser import HTMLParser
 
 import pytest
@@ -82,7 +83,7 @@ def test_superseded_limits_say_so():
 )
 def test_conversions(this, is_):
     cells = read(reference.crib())
-    pairs = set(zip(cells, cells[1:], strict=False))
+    pairs = set(itertools.pairwise(cells))
     assert (this, is_) in pairs
 
 
@@ -106,7 +107,7 @@ def rows_of(monkeypatch, *rows):
 
 def test_a_term_that_stands_twice_is_told_by_its_row(monkeypatch):
     rows_of(monkeypatch, ("Gas", "A.", "01", "2"), ("gas", "B.", "01", "3"))
-    with pytest.raises(tables.TableError, match="glossary.csv, row 3, column term: 'gas' stands twice"):
+    with pytest.raises(tables.TableError, match=r"glossary\.csv, row 3, column term: 'gas' stands twice"):
         reference.glossary_terms()
     rows_of(monkeypatch, ("Gas", "", "01", "2"))
     with pytest.raises(tables.TableError, match="must be filled"):

@@ -47,7 +47,7 @@ def spitzglass(bore: float, length: float) -> float:
 
 
 def test_the_trades_comparison_at_22_mm():
-    """Computed outside for 22 mm, 15 m, 1 mbar, m3/h: Blasius 3.52, overseas equation 3.50, Pole 4.34, Spitzglass 2.81."""
+    """Computed outside for 22 mm, 15 m, 1 mbar, m3/h: Blasius 3.52, overseas code 3.50, Pole 4.34, Spitzglass 2.81."""
     here = (MILLIBAR, 15.0, 0.0202)
     assert flow.low_pressure_equation(*here) * 3600 == pytest.approx(3.50, abs=0.01)
     assert flow.pole_discharge(*here, 0.6) * 3600 == pytest.approx(4.34, abs=0.005)

@@ -1,4 +1,4 @@
-"""How sure a reading is: GUM's figures, advice that decides nothing by itself, and why a short gas-rate run says little.
+"""How sure a reading is: GUM's figures, advice that decides nothing, and why a short gas-rate run says little.
 
 Digital step: JCGM 100, F.2.2.1 (u = 0.29 of the step). One digit of a 7 kW hob: 9 % in 60 s, 4.6 % in 120 s (computed
 outside this program with 39 MJ/m3).

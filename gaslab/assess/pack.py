@@ -81,6 +81,7 @@ def precision_words(step: Precise) -> str:
 
 
 def marks_words(marks: int) -> str:
+    """Return a number of marks in words, as a paper prints it."""
     return f"{in_words(marks)} mark{'' if marks == 1 else 's'}"
 
 

@@ -39,6 +39,8 @@ class MapPoint:
 
 @dataclass(frozen=True)
 class ItemMap:
+    """Every item at its facility and discrimination."""
+
     points: tuple[MapPoint, ...]
     sentence: str
 

@@ -111,6 +111,8 @@ class Worked:
 
 @dataclass(frozen=True)
 class SlipPlan:
+    """A slip that people make: the formula they work with, and what to say about it."""
+
     id: str
     tree: Tree
     says: str

@@ -60,6 +60,8 @@ _OPERATIONS: dict[str, Callable] = {
 
 @dataclass(frozen=True, slots=True)
 class Number:
+    """A number as it stands."""
+
     value: float
     position: int
 
@@ -69,6 +71,8 @@ class Number:
 
 @dataclass(frozen=True, slots=True)
 class Name:
+    """A name, to be looked up among the values."""
+
     name: str
     position: int
 
@@ -81,6 +85,8 @@ class Name:
 
 @dataclass(frozen=True, slots=True)
 class Minus:
+    """A minus sign before a part."""
+
     inside: Node
     position: int
 
@@ -90,6 +96,8 @@ class Minus:
 
 @dataclass(frozen=True, slots=True)
 class Pair:
+    """Two parts with a sign between them."""
+
     sign: str
     left: Node
     right: Node
@@ -107,6 +115,8 @@ class Pair:
 
 @dataclass(frozen=True, slots=True)
 class Call:
+    """A function of the trade with its arguments."""
+
     name: str
     arguments: tuple[Node, ...]
     position: int

@@ -86,6 +86,7 @@ class Learner:
 
 
 def marked(step: Step, text: str | None, unit: str) -> StepMark | None:
+    """Return the mark of a text as a person would type it; None where nobody could work one out."""
     return None if text is None else mark_step(step, read_answer(text), unit)
 
 
@@ -165,6 +166,7 @@ def full_text(variant: Variant) -> str:
 
 
 def main(arguments: Iterable[str]) -> None:
+    """Print the study of all families, or of one with a question of it written out."""
     wanted, count = [*arguments][:1], int([*arguments][1]) if len([*arguments]) > 1 else 200
     for family_id in wanted or items.families():
         plan = items.family(family_id)

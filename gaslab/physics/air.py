@@ -41,7 +41,10 @@ def co2_source(heat_input_gross, composition: Composition):
 
 @calculation(returns="1", source_flow=SOURCE, air_flow=AIR_FLOW, outside=FRACTION)
 def steady_concentration(source_flow, air_flow, outside):
-    """Return the level the room settles at [1]: C_out + G/q. Source: gaslab (mass balance)."""
+    """Return the level the room settles at [1]: C_out + G/q. Source: gaslab (mass balance).
+
+    G source [m3/s], q fresh air [m3/s].
+    """
     return outside + source_flow / air_flow
 
 
@@ -59,6 +62,7 @@ def concentration(time, source_flow, room_volume, air_changes, start, outside):
 
     C = C0 + (G/V + n (C_out - C0)) (1 - exp(-n t))/n; with no air, C0 + G t/V. For levels small
     beside 1, where the source itself pushes out little air. Source: gaslab (mass balance).
+    G source [m3/s], V room [m3], n air changes [1/s].
 
     >>> round(float(concentration(3600.0, 1e-5, 20.0, 0.0, 0.0, 0.0)), 6)
     0.0018
@@ -92,7 +96,7 @@ def time_to_concentration(level, source_flow, room_volume, air_changes, start, o
     """Return the time [s] until the room gets from its start to a level [1], up or down.
 
     t = -(1/n) ln((C_inf - C)/(C_inf - C0)); with no air, (C - C0) V/G. Refuses a level that
-    is never reached. Source: gaslab (mass balance).
+    is never reached. Source: gaslab (mass balance). G source [m3/s], V room [m3], n air changes [1/s].
 
     >>> round(float(time_to_concentration(0.0018, 1e-5, 20.0, 0.0, 0.0, 0.0)))
     3600
@@ -137,6 +141,7 @@ def vent_flow(free_area, pressure_difference, density, discharge_coefficient=0.6
     """Return the air through an opening [m3/s]: Cd A sqrt(2 dp/rho). Source: gaslab (Bernoulli).
 
     A [m2] is the free area its maker states, not the outside size of the grille.
+    dp pressure difference [Pa], rho density [kg/m3].
 
     >>> round(vent_flow(0.01, 1.0, 1.2255) * 3600)  # 100 cm2 at 1 Pa, in m3/h
     28
@@ -153,7 +158,7 @@ def vent_flow(free_area, pressure_difference, density, discharge_coefficient=0.6
 def ppm_to_mass(fraction, molar_mass, temperature):
     """Return the mass of a gas in air [kg/m3] for a volume fraction [1] at 1013.25 mbar.
 
-    x p M/(R T). Source: ppm-note.
+    x p M/(R T). Source: ppm-note. M molar mass [kg/mol], T temperature [K].
 
     >>> round(ppm_to_mass(1e-6, 0.0280101, 298.15) * 1e6, 3)  # 1 ppm of CO, in mg/m3
     1.145

@@ -28,7 +28,7 @@ def orifice_flow(diameter, pressure_gauge, density, discharge_coefficient):
     """Return the flow through an injector [m3/s] at the gas's own conditions.
 
     q = Cd A sqrt(2 p/rho), A = pi d^2/4 [m2]; p [Pa], rho [kg/m3]. For pressures small beside the
-    atmosphere, where the gas does not yet thin out in the hole. Source: gaslab (Bernoulli).
+    atmosphere, where the gas does not yet thin out in the hole. Source: gaslab (Bernoulli). d diameter [m].
     """
     area = math.pi * diameter * diameter / 4.0
     return discharge_coefficient * area * (2.0 * pressure_gauge / density) ** 0.5
@@ -42,7 +42,10 @@ def orifice_flow(diameter, pressure_gauge, density, discharge_coefficient):
     discharge_coefficient=DISCHARGE,
 )
 def injector_diameter(flow, pressure_gauge, density, discharge_coefficient):
-    """Return the hole [m] that passes a flow [m3/s]: the inverse of `orifice_flow`. Source: gaslab."""
+    """Return the hole [m] that passes a flow [m3/s]: the inverse of `orifice_flow`. Source: gaslab.
+
+    The pressure is a gauge pressure [Pa]; density of the gas [kg/m3].
+    """
     area = flow / (discharge_coefficient * (2.0 * pressure_gauge / density) ** 0.5)
     return (4.0 * area / math.pi) ** 0.5
 

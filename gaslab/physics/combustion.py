@@ -103,7 +103,7 @@ def oxygen_dry(composition: Composition, air_ratio):
 def co2_maximum(composition: Composition) -> float:
     """Return the most CO2 the dry burnt gas can hold [1]: burnt with just enough air.
 
-    Source: gaslab (atom count).
+    Source: gaslab (atom count). It is c/V at an air ratio of 1.
 
     >>> round(co2_maximum({"methane": 1.0}), 3)
     0.117
@@ -132,6 +132,7 @@ def products_per_energy(composition: Composition) -> tuple[float, float, float]:
     """Return (kg CO2, kg water, m3 CO2) for each joule of gross heat.
 
     m3 at 15 °C and 1013.25 mbar, ideal. Source: gaslab (atom count) with iso-6976 heats.
+    Each is an atom count over the gross heat H: c M_CO2/H, (h/2) M_water/H and c V/H.
 
     >>> round(products_per_energy({"methane": 1.0})[0] * 3.6e6, 3)
     0.178

@@ -21,7 +21,7 @@ TIME_CONSTANT = positive("s", 10_000.0, "time constant of the thermocouple")
 def emf_heating(time, emf_hot, time_constant):
     """Return the voltage of a cold thermocouple after `time` in the flame, E0 (1 - exp(-t/tau)) [V].
 
-    t time [s], E0 hot voltage [V], tau time constant [s].
+    t time [s], E0 hot voltage [V], tau time constant [s]. Source: gaslab (a lump that warms).
 
     >>> round(float(emf_heating(10.0, 0.030, 10.0)) * 1000, 1)  # mV
     19.0
@@ -33,7 +33,7 @@ def emf_heating(time, emf_hot, time_constant):
 def emf_cooling(time, emf_hot, time_constant):
     """Return the voltage left `time` after the flame went out, E0 exp(-t/tau) [V].
 
-    t time [s], E0 voltage when it went out [V], tau time constant [s].
+    t time [s], E0 voltage when it went out [V], tau time constant [s]. Source: gaslab (a lump that cools).
 
     >>> round(float(emf_cooling(27.08, 0.030, 10.0)) * 1000, 1)  # mV
     2.0
@@ -59,6 +59,7 @@ def drop_out_time(emf_hot, emf_release, time_constant):
     """Return the time from flame out to gas off, tau ln(E0 / E_release) [s].
 
     E0 hot voltage [V], E_release voltage at which the valve lets go [V], tau [s].
+    Source: gaslab (a lump that cools).
 
     >>> round(float(drop_out_time(0.030, 0.002, 10.0)), 1)
     27.1
@@ -77,6 +78,7 @@ def pull_in_time(emf_hot, emf_hold, time_constant):
     """Return how long the knob must be held in, -tau ln(1 - E_hold / E0) [s].
 
     E0 hot voltage [V], E_hold voltage that holds the valve [V], tau [s].
+    Source: gaslab (a lump that warms).
 
     >>> round(float(pull_in_time(0.030, 0.008, 10.0)), 1)
     3.1
@@ -96,7 +98,7 @@ def time_constant(diameter, density, heat_capacity, heat_transfer):
     """Return the time constant of a round rod, tau = rho c d / (4 h) [s].
 
     Heat stored over heat given off through the side, for a tip thin enough to be at one
-    temperature. rho [kg/m3], c [J/(kg K)], d [m], h [W/(m2 K)].
+    temperature. rho [kg/m3], c [J/(kg K)], d [m], h [W/(m2 K)]. Source: gaslab (heat balance of a lump).
 
     >>> round(time_constant(0.002, 8000.0, 500.0, 100.0), 6)
     20.0
@@ -108,7 +110,7 @@ def time_constant(diameter, density, heat_capacity, heat_transfer):
 def gas_passed(gas_rate, duration):
     """Return the unlit gas passed before the valve shuts, q t [m3].
 
-    q gas rate [m3/s], t time [s].
+    q gas rate [m3/s], t time [s]. Source: gaslab (rate times time).
 
     >>> round(gas_passed(0.306 / 3600, 60.0) * 1000, 1)  # dm3
     5.1

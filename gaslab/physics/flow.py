@@ -20,6 +20,7 @@ absolute pressure (a few mbar in 1000). Formulas work on numbers and on arrays.
 from __future__ import annotations
 
 import math
+from typing import Any
 
 import numpy as np
 
@@ -69,7 +70,7 @@ def _blend(reynolds, turbulent):
     return (1.0 - weight) * 64.0 + weight * turbulent
 
 
-def friction_times_reynolds(reynolds, relative_roughness):
+def friction_times_reynolds(reynolds: float | np.ndarray, relative_roughness: float | np.ndarray) -> Any:
     """Return f Re, which stays finite (64) down to no flow at all. Unguarded; for inner loops."""
     if isinstance(reynolds, np.ndarray) or isinstance(relative_roughness, np.ndarray):
         return _friction_times_reynolds_of_array(reynolds, relative_roughness)
@@ -93,7 +94,7 @@ def _friction_times_reynolds_of_array(reynolds, relative_roughness):
 def velocity(flow, bore):
     """Return the mean speed of the gas, v = 4 q / (pi d^2) [m/s].
 
-    q flow [m3/s], d bore [m].
+    q flow [m3/s], d bore [m]. Source: gaslab (flow over area).
 
     >>> round(velocity(3.0 / 3600, 0.0202), 2)
     2.6
@@ -105,7 +106,7 @@ def velocity(flow, bore):
 def reynolds_number(flow, bore, density, viscosity):
     """Return Re = 4 q rho / (pi d mu), which tells laminar from turbulent flow.
 
-    q flow [m3/s], d bore [m], rho density [kg/m3], mu viscosity [Pa s].
+    q flow [m3/s], d bore [m], rho density [kg/m3], mu viscosity [Pa s]. Source: gaslab (definition).
 
     >>> round(reynolds_number(1.0 / 3600, 0.0136, 0.7353, 1.0877e-5))
     1758
@@ -123,6 +124,7 @@ def friction_factor(reynolds, relative_roughness):
 
     Laminar 64/Re to Re 2000; Colebrook from Re 4000; a smooth blend between (see the
     module). Valid for Re up to 1e8 and roughness up to 0.05 of the bore.
+    Source: moody-1944; the blend is gaslab's.
 
     >>> friction_factor(1000.0, 0.0)
     0.064
@@ -147,7 +149,7 @@ def pressure_loss(flow, length, bore, roughness, density, viscosity):
     q flow [m3/s], L length with the fittings' equivalent length [m], d bore [m],
     roughness [m], rho density [kg/m3], mu viscosity [Pa s]. Arrays broadcast.
     Valid while the loss is small beside the absolute pressure. It is computed as
-    (f Re) mu L v / (2 d^2), the same thing without dividing by a flow of nothing.
+    (f Re) mu L v / (2 d^2), the same thing without dividing by a flow of nothing. Source: moody-1944.
 
     >>> round(pressure_loss(1.0 / 3600, 1.0, 0.0136, 0.0, 0.7353, 1.0877e-5), 2)  # laminar
     3.6
@@ -173,7 +175,7 @@ def discharge(pressure_loss, length, bore, roughness, density, viscosity):
     The function `pressure_loss` turned round, with the same symbols. K = Re sqrt(f) follows
     from the loss alone, K^2 = 2 d^3 rho loss / (L mu^2). Laminar flow is then Re = K^2/64,
     and Colebrook's formula needs no iteration. Only in the blend is Re searched for, by
-    halving. Arrays broadcast.
+    halving. Arrays broadcast. Length and bore [m], density [kg/m3], viscosity [Pa s]. Source: moody-1944.
 
     >>> flow = discharge(100.0, 15.0, 0.0202, 0.0, 0.7353, 1.0877e-5)
     >>> round(pressure_loss(flow, 15.0, 0.0202, 0.0, 0.7353, 1.0877e-5), 9)
@@ -214,6 +216,7 @@ def static_gain(rise, gas_density, air_density):
     """Return the gauge pressure gained by rising, (rho_air - rho_gas) g h [Pa].
 
     h rise [m]. Natural gas is lighter than air, so it gains about 0.05 mbar a metre.
+    Densities [kg/m3]; g is 9.80665 m/s2. Source: gaslab (weight of the columns).
 
     >>> round(static_gain(1.0, 0.7353, 1.2255), 2)
     4.81
@@ -237,6 +240,7 @@ def pole_discharge(pressure_loss, length, bore, relative_density):
     gas than the tube carries. Spitzglass errs the other way there (20 to 40 % low).
     Kept to show why a formula must not leave the sizes it was made for.
     Source: common practice; the constant was checked against Darcy's formula.
+    The arguments are SI as everywhere: pressure_loss [Pa], length and bore [m], flow [m3/s].
 
     >>> round(pole_discharge(100.0, 15.0, 0.0202, 0.6) * 3600, 2)
     4.34
@@ -252,6 +256,7 @@ def low_pressure_equation(pressure_loss, length, bore):
     D = Q^0.381 / (19.17 (H / (0.6094 L))^0.206), with Q [ft3/h], D [in], H [in w.c.],
     L [ft]. Valid below 1.5 psi. A second opinion on Darcy's formula. Source: ifgc-2018,
     equation from memory; it reproduces the code's published tables within 1 %.
+    The arguments are SI as everywhere: pressure_loss [Pa], length and bore [m].
 
     >>> round(low_pressure_equation(100.0, 15.0, 0.0202) * 3600, 1)
     3.5

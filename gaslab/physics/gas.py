@@ -219,6 +219,7 @@ def volume_conversion_factor(pressure_gauge, temperature, altitude):
     (1013.25 + p - 0.12021 h)/1013.25 x 288.15/T, with p [mbar] and h [m]. With 21 mbar,
     12.2 °C and about 67 m it gives 1.02266, against the 1.02264 printed on gas bills: how
     that figure was rounded is not known. Source: thermal-energy-regs.
+    The arguments are SI as everywhere: pressure_gauge [Pa], temperature [K].
 
     >>> round(volume_conversion_factor(2100.0, 285.35, 67.4), 3)
     1.023
@@ -236,7 +237,7 @@ def volume_conversion_factor(pressure_gauge, temperature, altitude):
 def billing_energy(volume_metered, cv_gross, volume_factor):
     """Return the energy on a gas bill [J]: metered volume x factor x gross CV.
 
-    Divide by 3.6e6 for kWh. Source: thermal-energy-regs.
+    Divide by 3.6e6 for kWh. Source: thermal-energy-regs. E = V x factor x CV, with V [m3] and CV [J/m3].
 
     >>> round(billing_energy(2.0, 39.3e6, 1.02264) / 3.6e6, 1)
     22.3

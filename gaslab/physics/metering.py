@@ -26,7 +26,7 @@ STORAGE_ERROR = 1e-6  # of a digit
 def gas_rate(volume_metered, duration):
     """Return the gas rate q = V / t [m3/s].
 
-    V volume metered [m3], t time [s].
+    V volume metered [m3], t time [s]. Source: gaslab (volume over time).
 
     >>> round(gas_rate(0.088, 122.0) * 3600, 3)  # published worked example, m3/h
     2.597
@@ -42,7 +42,7 @@ def gas_rate(volume_metered, duration):
 def heat_input_gross(gas_rate, cv_gross):
     """Return the gross heat input Q = q CV [W].
 
-    q gas rate [m3/s], CV gross calorific value [J/m3].
+    q gas rate [m3/s], CV gross calorific value [J/m3]. Source: rating-guide.
 
     >>> round(heat_input_gross(1.2 / 3600, 39e6) / 1000, 2)  # kW
     13.0
@@ -56,9 +56,9 @@ def heat_input_gross(gas_rate, cv_gross):
     ratio=between("1", 1.0, 1.3, "gross over net calorific value; natural gas 1.11"),
 )
 def heat_input_net(heat_input_gross, ratio):
-    """Return the net heat input, gross / ratio [W].
+    """Return the net heat input [W], gross / ratio.
 
-    ratio: gross over net calorific value. The trade uses 1.11 for natural gas.
+    ratio: gross over net calorific value. The trade uses 1.11 for natural gas. Source: practice.
 
     >>> round(heat_input_net(27.94e3, 1.11) / 1000, 2)  # published worked example, kW
     25.17
@@ -76,6 +76,7 @@ def imperial_rate(feet_per_revolution, revolutions, duration):
     """Return the gas rate of a meter with a test dial, feet x turns / t, in m3/s.
 
     feet_per_revolution [ft3], as printed on the dial; t time [s]. 1 ft3 is 0.0283168 m3.
+    The rate is in SI [m3/s]. Source: gaslab (turns of the dial).
 
     >>> round(imperial_rate(1.0, 1.0, 84.0) * 3600 / 0.0283168, 2)  # ft3/h
     42.86
@@ -92,6 +93,7 @@ def index_reading(volume, digit):
     """Return what the index shows: the true volume cut down to whole digits [m3].
 
     volume passed [m3], digit smallest step [m3].
+    It is floor(volume / digit) digits. Source: gaslab (a counter shows whole digits).
 
     >>> round(float(index_reading(8.5247, 0.001)), 9)
     8.524
@@ -104,7 +106,7 @@ def seconds_to_next_digit(volume, rate, digit):
     """Return the time until the index moves [s]: what is missing to the next digit, over the rate.
 
     Start and stop a test as the digit moves, and the digit's width no longer counts.
-    volume passed [m3], rate [m3/s], digit [m3].
+    volume passed [m3], rate [m3/s], digit [m3]. Source: gaslab (a counter shows whole digits).
 
     >>> round(float(seconds_to_next_digit(0.0004, 0.0006 / 60, 0.001)), 6)
     60.0

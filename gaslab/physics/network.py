@@ -125,6 +125,7 @@ def solve(tree: Tree, loads, inlet_pressure, gas_density, viscosity, air_density
     and the densities [kg/m3] and viscosity [Pa s] are numbers or have the designs' shape.
     Flow adds up towards the root; pressure falls by `flow.pressure_loss` and gains by
     `flow.static_gain` away from it. A pressure below zero says the loads cannot be carried.
+    Source: gaslab (sums along a tree).
 
     >>> tree = Tree((-1, 0), [6.0, 4.0], [0.0202, 0.0136], [0.0, 0.0], [0.0, 0.0])
     >>> state = solve(tree, [0.0, 0.001], 2100.0, 0.7353, 1.0877e-5)
@@ -195,6 +196,7 @@ def operating_point(
     Every burner takes more as pressure rises and everything else gives less as flow rises,
     so there is one answer. Newton's method finds it; each step solves the straightened
     tree in one sweep up and one down, and is halved until it brings the answer nearer.
+    Source: gaslab (balance of regulator, pipes and burners).
 
     >>> tree = Tree((-1,), [10.0], [0.0202], [0.0], [0.0])
     >>> state = operating_point(tree, lambda q: 2100.0, [2.0e-5], 0.7353, 1.0877e-5)

@@ -17,7 +17,7 @@ VOLUME = positive("m3", 10.0, "volume of the installation; 10 dm3 is 0.010 m3")
 def purge_volume(installation_volume, factor):
     """Return the gas to pass in a purge, factor x IV [m3].
 
-    IV installation volume [m3]. The factor belongs to the edition in force.
+    IV installation volume [m3]. The factor belongs to the edition in force. Source: up1b-3 (from memory).
 
     >>> round(purge_volume(0.009386, 1.5) * 1000, 2)  # dm3
     14.08
@@ -29,7 +29,7 @@ def purge_volume(installation_volume, factor):
 def purge_time(volume, flow):
     """Return the time to pass a volume, V / q [s].
 
-    V volume [m3], q flow [m3/s].
+    V volume [m3], q flow [m3/s]. Source: gaslab (volume over flow).
 
     >>> round(purge_time(0.010, 0.1668 / 3600))
     216
@@ -51,6 +51,7 @@ def gas_fraction(volume_passed, pipe_volume, mixing_cells):
     1 - exp(-N v) sum over k < N of (N v)^k / k!, with v = volume passed / pipe volume [m3].
     N = 1 is a stirred room; a long thin pipe is near a plug (N of 20 or more). N is a
     whole number. A standard model of mixing; the choice of N is this course's own.
+    Source: gaslab (stirred tanks).
 
     >>> round(float(gas_fraction(0.010, 0.010, 1)), 3)
     0.632
@@ -82,7 +83,7 @@ def gas_fraction(volume_passed, pipe_volume, mixing_cells):
 def room_fraction(gas_volume, room_volume):
     """Return the gas fraction of a closed room, V_gas / V_room [m3], once fully mixed and none lost.
 
-    Air of the same volume is pushed out, so the gas may not exceed the room.
+    Air of the same volume is pushed out, so the gas may not exceed the room. Source: gaslab (volumes).
 
     >>> room_fraction(0.010, 20.0)
     0.0005
@@ -104,6 +105,7 @@ def fraction_of_lower_limit(fraction, lower_limit):
     """Return a gas fraction as a part of the lower flammable limit.
 
     Both are fractions of the mixture's volume. Above 1 the mixture can burn.
+    It is fraction / lower_limit. Source: gaslab (definition).
 
     >>> fraction_of_lower_limit(0.0005, 0.05)
     0.01

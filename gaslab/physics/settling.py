@@ -7,9 +7,17 @@ them many times a second. The formula of a run is `flow.pressure_loss`, as every
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
+from typing import TYPE_CHECKING
 
 from gaslab.guard import InputError
 from gaslab.physics import flow as pipe
+
+if TYPE_CHECKING:
+    from gaslab.physics.network import Tree
+
+Supply = Callable[[float], float]
+"""Gauge pressure [Pa] at the start of the first run for a total flow [m3/s]."""
 
 
 class Settling:
@@ -19,7 +27,9 @@ class Settling:
     ROUNDING = 1e-9  # of the same: good enough when rounding lets no step bring it nearer
     STEPS = 80
 
-    def __init__(self, tree, orifices: list[float], gas_density: float, viscosity: float, air_density: float):
+    def __init__(
+        self, tree: Tree, orifices: list[float], gas_density: float, viscosity: float, air_density: float
+    ):
         self.order, self.parent, self.orifices = tree.order, tree.parent, orifices
         self.pipes = list(zip(tree.length.tolist(), tree.bore.tolist(), tree.roughness.tolist(), strict=True))
         self.gas_density, self.viscosity = gas_density, viscosity
@@ -27,11 +37,14 @@ class Settling:
         self.least = 1e-3 + sum(abs(gain) for gain in self.gain)  # Pa at play even with no supply
 
     def loss(self, run: int, flow: float) -> float:
+        """Return the loss [Pa] of a run at a flow [m3/s]; it has the sign of the flow."""
         length, bore, roughness = self.pipes[run]
         loss = pipe.pressure_loss.bare(abs(flow), length, bore, roughness, self.gas_density, self.viscosity)
         return math.copysign(loss, flow)
 
-    def carry(self, loads: list[float], supply) -> tuple[list[float], list[float], list[float], float]:
+    def carry(
+        self, loads: list[float], supply: Supply
+    ) -> tuple[list[float], list[float], list[float], float]:
         """Return flow, loss and pressure of each run, and the inlet pressure, for given loads."""
         flow = list(loads)
         for run in reversed(self.order[1:]):
@@ -44,7 +57,7 @@ class Settling:
             pressure[run] = above - loss[run] + self.gain[run]
         return flow, loss, pressure, inlet
 
-    def newton(self, supply, start: list[float] | None = None) -> list[float] | None:
+    def newton(self, supply: Supply, start: list[float] | None = None) -> list[float] | None:
         """Return the loads at which every burner fits its pressure, or None if no step gets there."""
         if start is None:
             _, _, pressure, _ = self.carry([0.0] * len(self.orifices), supply)
@@ -70,7 +83,9 @@ class Settling:
                 trial = [0.5 * (new + old) for new, old in zip(trial, loads, strict=True)]
         return loads if nearest <= self.ROUNDING * scale else None
 
-    def straightened(self, loads, flow, loss, inlet, supply) -> list[float]:
+    def straightened(
+        self, loads: list[float], flow: list[float], loss: list[float], inlet: float, supply: Supply
+    ) -> list[float]:
         """Return the loads that would agree if every curve were its tangent here (a Newton step).
 
         Up the tree, what is taken at the end of a run is give + slope x (pressure there).
@@ -106,7 +121,7 @@ class Settling:
             end[run] = (above + lift[run] - drag[run] * give[run]) / damping[run]
         return [rest + slope * pressure for rest, slope, pressure in zip(idle, steep, end, strict=True)]
 
-    def bisect(self, supply) -> list[float]:
+    def bisect(self, supply: Supply) -> list[float]:
         """Return the loads by halving the total flow: sure, but slow. For curves with corners."""
 
         def taken(inlet: float) -> list[float]:

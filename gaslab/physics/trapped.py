@@ -34,7 +34,7 @@ DROP = between("Pa", -20_000.0, 20_000.0, "fall of gauge pressure; a rise is neg
 def pipe_volume(bore, length):
     """Return the volume inside a pipe, V = pi d^2 L / 4 [m3].
 
-    d bore [m], L length [m].
+    d bore [m], L length [m]. Source: gaslab (a cylinder).
 
     >>> round(pipe_volume(0.0202, 1.0), 6)
     0.00032
@@ -65,6 +65,7 @@ def leak_from_drop(pressure_drop, volume, duration, barometer=ATMOSPHERE):
 
     V volume [m3], dp fall [Pa], t time [s], p_atm barometer [Pa]. A rise gives a
     negative leak: gas let by into the installation. The temperature must be steady.
+    Source: gaslab (ideal gas).
 
     >>> round(leak_from_drop(400.0, 0.009386, 120.0) * 3600 * 1000, 2)  # dm3/h
     1.11
@@ -83,6 +84,7 @@ def drop_from_leak(leak, volume, duration, barometer=ATMOSPHERE):
     """Return the fall of pressure a steady leak makes, dp = q p_atm t / V [Pa].
 
     The inverse of `leak_from_drop`. A negative leak (let-by) gives a negative fall: a rise.
+    q leak [m3/s], V volume [m3], t time [s]. Source: gaslab (ideal gas).
 
     >>> round(drop_from_leak(1.11e-3 / 3600, 0.010, 120.0) / 100, 2)  # mbar
     3.75
@@ -103,6 +105,7 @@ def decay(pressure_gauge, volume, conductance, time, barometer=ATMOSPHERE):
 
     C conductance [m3/(s Pa)]: flow in a fine crack is laminar, so q = C p. From
     V dp/dt = -p_atm C p with the temperature held. Arrays of time are welcome.
+    V volume [m3], t time [s]. Source: gaslab (ideal gas, laminar leak).
 
     >>> round(float(decay(2000.0, 0.01, 1.0e-10, 120.0)), 1)
     1771.0
@@ -120,7 +123,7 @@ def decay(pressure_gauge, volume, conductance, time, barometer=ATMOSPHERE):
 def thermal_change(pressure_gauge, temperature, temperature_change, barometer=ATMOSPHERE):
     """Return the change of gauge pressure as trapped gas warms, (p_atm + p) dT / T [Pa].
 
-    p gauge pressure [Pa], T temperature at the start [K], dT warming [K].
+    p gauge pressure [Pa], T temperature at the start [K], dT warming [K]. Source: gaslab (ideal gas).
 
     >>> round(thermal_change(2100.0, 288.15, 1.0) / 100, 2)  # mbar
     3.59
@@ -133,7 +136,7 @@ def barometer_change(barometer_start, barometer_end):
     """Return the change of gauge pressure [Pa] as the weather changes round trapped gas.
 
     The pressure inside stays; the gauge reads the difference. A rising barometer makes
-    the gauge fall by as much.
+    the gauge fall by as much. It is p_start - p_end. Source: gaslab (ideal gas).
 
     >>> barometer_change(101_325.0, 101_425.0)
     -100.0
@@ -148,6 +151,7 @@ def water_density(temperature):
     """Return the density of water at atmospheric pressure [kg/m3], 0 to 40 °C.
 
     Kell's formula of 1975 (coefficients from memory; held against CoolProp in the tests).
+    Temperature [K]. Source: kell-1975.
 
     >>> round(water_density(288.15), 2)
     999.1
@@ -170,6 +174,7 @@ def water_gauge_height(pressure, temperature):
 
     rho density of the water [kg/m3], g 9.80665 m/s2. It is the difference between the
     two legs of the gauge. A scale of 10 mm a mbar reads 2 % high.
+    p pressure [Pa], at a temperature [K]. Source: gaslab (weight of the column).
 
     >>> round(water_gauge_height(100.0, 288.15) * 1000, 3)  # mm for 1 mbar
     10.206

@@ -28,6 +28,7 @@ def cut_out_margins(
     """Return the worktop left round a cut-out: left, right, front and back [m].
 
     offset_x from the left end, offset_y from the front edge, to the nearest edge of the cut.
+    The right is length - offset - cut, the back likewise. Source: gaslab (subtraction).
 
     >>> {side: round(width, 3) for side, width in cut_out_margins(3.0, 0.6, 0.56, 0.48, 1.2, 0.05).items()}
     {'left': 1.2, 'right': 1.24, 'front': 0.05, 'back': 0.07}
@@ -52,7 +53,7 @@ def cut_out_margins(
 def projection_gap(oven_void_depth, oven_depth, pipe_projection):
     """Return the gap left between oven and pipe, void - oven - projection [m].
 
-    Below zero the oven cannot slide home: the pipe must move.
+    Below zero the oven cannot slide home: the pipe must move. Source: gaslab (subtraction).
 
     >>> round(projection_gap(0.60, 0.55, 0.065), 3)
     -0.015
@@ -68,7 +69,7 @@ def projection_gap(oven_void_depth, oven_depth, pipe_projection):
 def clip_count(length, spacing):
     """Return the clips for a straight run with one at each end and no gap above `spacing`.
 
-    ceil(length / spacing) + 1. length and spacing [m].
+    ceil(length / spacing) + 1. length and spacing [m]. Source: gaslab (counting).
 
     >>> int(clip_count(4.0, 1.5))
     4

@@ -144,7 +144,7 @@ class ShowOfHands(Frame):
         asking = stage != CHOOSE
         self.head.layout.display = "none" if asking else ""
         self.question = self.prediction.question if asking else ""
-        self.asked.value = paragraphs(self.question).replace("<p>", '<p style="max-width:none">')
+        self.asked.value = paragraphs(self.question)
         self._tell()
         self._picture()
 

@@ -45,7 +45,7 @@ def sheet(look: Look) -> str:
 .gl-panel > .gl-side {{ flex:none; width:100%; max-width:100%; min-width:0 }}
 .gl-side > button.jupyter-button {{ align-self:flex-start }}
 .gl-panel h3 {{ font-size:{round(text * 1.15)}px; margin:0 0 6px; color:{look.ink} }}
-.gl-panel p {{ margin:0 0 8px; max-width:62ch }}
+.gl-panel p {{ margin:0 0 8px; max-width:{"none" if large else "62ch"} }}
 .gl-quiet {{ color:{look.quiet}; font-size:{small}px }}
 .gl-good, .gl-bad, .gl-doubt, .gl-plain {{ border-left:6px solid; padding:6px 10px; margin:4px 0; background:{look.card}; border-radius:4px; font-weight:700 }}
 .gl-good {{ color:{look.good}; border-color:{look.good} }} .gl-bad {{ color:{look.bad}; border-color:{look.bad} }}
