@@ -19,7 +19,9 @@ def test_a_chosen_look_is_taken_by_the_next_page():
     assert palette.current().size > 1.2
 
 
-@pytest.mark.parametrize("text", ["", "{", '{"look": "stripes"}', '{"look": ["cream"]}', "[]", '{"look": null}'])
+@pytest.mark.parametrize(
+    "text", ["", "{", '{"look": "stripes"}', '{"look": ["cream"]}', "[]", '{"look": null}']
+)
 def test_a_damaged_note_leaves_the_usual_look(own_home, text):
     (own_home / kept_look.NAME).write_text(text, encoding="utf-8")
     assert kept_look.take().key == "cream"

@@ -26,7 +26,7 @@ def test_a_good_question_can_be_used():
 
 FAULTS = {
     "ill-conditioned": (ILL, "ill-conditioned"),
-    "slip inside the band": (changed('"rate * cv / 3.6 * 0.8"', '"rate * cv / 3.6 * 1.001"'), "inside the band"),
+    "slip inside the band": (changed('value = "rate * 3.6"', 'value = "rate * cv / 3.6 * 1.001"'), "inside the band"),
     "missing source": (changed('source = "iso-6976"\n', ""), "source: is missing"),
     "unknown source": (changed('"iso-6976"', '"my-own-head"'), "not a key"),
     "unknown name": (changed('"rate * cv"', '"rate * colour"'),

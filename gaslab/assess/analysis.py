@@ -141,16 +141,6 @@ def kr20(table: np.ndarray) -> float | None:
     return None if items < 2 or whole <= 1e-24 else items / (items - 1) * (1 - float(p @ (1 - p)) / whole)
 
 
-def kr21(totals: np.ndarray, items: int) -> float | None:
-    """Return KR-21, k/(k-1) (1 - M (k - M) / (k sigma2)); M and sigma2 divide by N."""
-    mean, whole = float(np.mean(totals)), float(np.var(totals))
-    return (
-        None
-        if items < 2 or whole == 0
-        else items / (items - 1) * (1 - mean * (items - mean) / (items * whole))
-    )
-
-
 def alpha_interval(value: float, attempts: int, items: int) -> Interval:
     """Return alpha with a 95 % interval of ln(1 - alpha), by Bonett (2002):
     standard error sqrt(2 k / ((k - 1)(N - 2)))."""

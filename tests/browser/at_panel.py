@@ -33,7 +33,9 @@ class AtPanel:
         self.outer.wait_for(state="attached")
         self.root = self.outer.locator(".gl-panel").last if inner else self.outer
         self.root.scroll_into_view_if_needed()
-        self.until(lambda: bool(self.words()), f"{title} was not drawn")  # a cell is drawn when it comes in sight
+        self.until(
+            lambda: bool(self.words()), f"{title} was not drawn"
+        )  # a cell is drawn when it comes in sight
 
     def control(self, name: str) -> Locator:
         """Return a control that is in sight, by the name that a screen reader says."""

@@ -79,7 +79,9 @@ def test_slips_are_named_and_right_answers_praised(page):
     assert said.startswith("✗") and "divided" in said
     said = answer(question, 2, f"{millimetres_of_water(mbar) / 2:.0f}", "mm")
     assert said.startswith("✗") and "one limb" in said, "the second slip is another, and is named as such"
-    assert f"{millimetres_of_water(mbar):.0f}" in re.sub(r"\s", " ", question.words()), "the worked step shows it"
+    assert f"{millimetres_of_water(mbar):.0f}" in re.sub(r"\s", " ", question.words()), (
+        "the worked step shows it"
+    )
 
 
 def test_a_whole_sum_done_right_is_called_whole(page):

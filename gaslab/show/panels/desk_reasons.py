@@ -31,7 +31,9 @@ class ReasonsPart:
         }
         panel.on_click(self.controls["why"], self.show)
         panel.on_click(self.controls["change"], self._change)
-        self.widget = ipywidgets.VBox(list(self.controls.values()), layout={"width": "100%"}).add_class("gl-stack")
+        self.widget = ipywidgets.VBox(list(self.controls.values()), layout={"width": "100%"}).add_class(
+            "gl-stack"
+        )
 
     def offer(self, candidates: list[str]) -> None:
         """Offer the candidates of a batch, keeping the one that was chosen where it is still there."""
