@@ -15,7 +15,7 @@ from gaslab.learn import chapters, guesses, items, lesson_card
 from gaslab.refit import faults
 from gaslab.refit.folder import FileFault
 from gaslab.show import palette, stage
-from gaslab.show.chapter import LESSON_TOPICS, SCENES, open_chapter
+from gaslab.show.chapter import INSTRUMENTS, SCENES, open_chapter
 from gaslab.show.panels.classroom import SecretFault
 from gaslab.show.panels.hands import ShowOfHands
 from gaslab.show.panels.scenes import Scene, on_scale
@@ -374,7 +374,7 @@ def test_one_press_turns_the_screen_on_and_off(page):
     assert palette.current().key != "stage" and other.style.value == before
 
 
-@pytest.mark.parametrize("topic", sorted(LESSON_TOPICS))
+@pytest.mark.parametrize("topic", sorted(INSTRUMENTS))
 def test_every_instrument_can_stand_alone_on_the_screen(page, topic):
     panel = page.classroom("show")
     panel.controls["topic"].value = topic

@@ -36,11 +36,12 @@ from gaslab.show.panels.base import Frame
 from gaslab.show.panels.predict import PredictPanel
 from gaslab.show.panels.scenes import predict_panel
 
-_LESSONS = (topics_gas, topics_home, topics_pipe, topics_live, topics_burn, closing, limits, live)
-_DESK = (desk_setting, desk_own, desk_marking, desk_standard, sitting)
-LESSON_TOPICS = {name: factory for part in _LESSONS for name, factory in part.TOPICS.items()}
-TOPICS = LESSON_TOPICS | {name: factory for part in _DESK for name, factory in part.TOPICS.items()}
-SCENES = {number: scene for part in (*_LESSONS, *_DESK) for number, scene in part.SCENES.items()}
+# Pictures and instruments can stand alone on a classroom wall; forms to fill in and the desk's panels cannot.
+_INSTRUMENTS = (topics_gas, topics_home, topics_pipe, topics_live, topics_burn, live)
+_FORMS = (closing, limits, desk_setting, desk_own, desk_marking, desk_standard, sitting)
+INSTRUMENTS = {name: factory for part in _INSTRUMENTS for name, factory in part.TOPICS.items()}
+TOPICS = INSTRUMENTS | {name: factory for part in _FORMS for name, factory in part.TOPICS.items()}
+SCENES = {number: scene for part in (*_INSTRUMENTS, *_FORMS) for number, scene in part.SCENES.items()}
 
 
 @dataclass(frozen=True)
@@ -135,7 +136,7 @@ class Chapter:
 
     def classroom(self, name: str) -> Frame:
         """A panel for an instructor by its name."""
-        return classroom.room(name, self, LESSON_TOPICS, SCENES)
+        return classroom.room(name, self, INSTRUMENTS, SCENES)
 
 
 def open_chapter(number: str) -> Chapter:

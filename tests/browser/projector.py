@@ -75,6 +75,24 @@ CUT = """panel => {
         for (const text of drawing.querySelectorAll('text'))
             if (out(text.getBoundingClientRect(), frame)) bad.push('out of its drawing: ' + text.textContent);
     }
+    const pen = document.createElement('canvas').getContext('2d');
+    for (const box of panel.querySelectorAll('input[type=text]')) {
+        if (!box.offsetParent) continue;
+        const style = getComputedStyle(box), words = box.value || box.placeholder;
+        pen.font = `${style.fontWeight} ${style.fontSize} ${style.fontFamily}`;
+        const room = box.clientWidth - parseFloat(style.paddingLeft) - parseFloat(style.paddingRight);
+        if (pen.measureText(words).width > room) bad.push('does not fit its box: ' + words);
+    }
+    for (const box of panel.querySelectorAll('select')) {
+        if (!box.offsetParent) continue;
+        // A list as wide as it would be with nothing to hold it back shows its longest choice whole.
+        const free = box.cloneNode(true);
+        box.parentElement.appendChild(free);
+        free.style.cssText = 'position:absolute; visibility:hidden; min-width:0 !important; max-width:none !important';
+        const wanted = free.offsetWidth;
+        free.remove();
+        if (box.offsetWidth < wanted - 1) bad.push('a choice does not fit: ' + box.selectedOptions[0].textContent);
+    }
     for (const part of panel.querySelectorAll('button, select, .widget-label, label, p, h3, td, input[type=text]')) {
         if (!part.offsetParent) continue;
         const words = part.textContent.trim().slice(0, 60), bare = part.tagName === 'INPUT';

@@ -86,6 +86,7 @@ def test_commit_lock_reveal_on_the_wall(wall):
         panel.get_by_label("Hands up").fill(hands)
         panel.get_by_role("button", name="Add these hands").click()
         panel.get_by_text(f"{guess} mbar: {hands}").wait_for()
+        page.wait_for_timeout(400)  # the picture changed its height; a click must not meet a page on the move
     look_at(wall, panel, "hands-2")
     assert faults_of(panel) == []
     panel.get_by_role("button", name="Lock the guesses").click()
@@ -103,7 +104,7 @@ def test_commit_lock_reveal_on_the_wall(wall):
 def test_every_instrument_can_stand_alone_on_the_wall(wall):
     panel = panel_of(wall, "One thing on the screen")
     names = [name.strip() for name in panel.get_by_label("Instrument").locator("option").all_text_contents()]
-    assert len(names) > 25
+    assert len(names) > 20
     bad = {}
     for name in names:
         panel.get_by_label("Instrument").first.select_option(label=name)

@@ -245,6 +245,7 @@ class ClassPanel(Listing):
         super().__init__("Put the saved copies of your class in one folder.", "The class picture")
         self.controls.update(folder=made.entry("Folder"), look=made.button("Look at the class", main=True))
         self.controls["folder"].placeholder = "type a folder"
+        self.controls["folder"].add_class("gl-wide")
         self.controls["folder"].value = str(user_data_folder() / CLASS_FOLDER)
         self.on_click(self.controls["look"], self._look)
         self.side.children = tuple(self.controls.values())

@@ -100,6 +100,7 @@ class ShowOfHands(Frame):
             again=made.button("Another question"),
         )
         self.controls["folder"].placeholder = "type a folder"
+        self.controls["folder"].add_class("gl-wide")
         self.controls["folder"].value = str(user_data_folder() / CLASS_FOLDER)
         for name, act in (
             ("begin", self._begin), ("add", self._add), ("back", self._back), ("read", self._read),
@@ -112,6 +113,7 @@ class ShowOfHands(Frame):
             name: ipywidgets.VBox([control], layout=cell) for name, control in self.controls.items()
         }
         row = {"flex_flow": "row wrap", "align_items": "flex-end", "width": "100%"}
+        self.cells["folder"].layout = ipywidgets.Layout(flex="1 1 60%", min_width="200px", max_width="76%")
         rows = [ipywidgets.HBox([self.cells[n] for n in names], layout=row) for names in ROWS]
         self.side.children = (*rows[:2], self.count, self.message, *rows[2:])
         self.side.layout = ipywidgets.Layout(flex="1 1 100%", width="100%", max_width="100%")

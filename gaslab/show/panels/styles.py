@@ -23,6 +23,10 @@ def sheet(look: Look) -> str:
     side = 350 if large else 270
     alone = (
         ".jp-NotebookPanel .jp-InputPrompt, .jp-NotebookPanel .jp-OutputPrompt { display:none }\n"
+        ".jp-NotebookPanel .jp-CodeCell .jp-Cell-inputWrapper { display:none }\n"
+        # Controls too wide for the space beside the picture go under it; no choice is cut off.
+        ".gl-panel .gl-side { min-width:min-content !important }\n"
+        ".gl-panel .widget-dropdown select { max-width:none !important }\n"
         ".gl-panel .gl-panel { padding:0 !important; border:none !important }"
         if large
         else ""
@@ -57,6 +61,7 @@ def sheet(look: Look) -> str:
 .gl-panel .widget-text, .gl-panel .widget-dropdown, .gl-panel .widget-radio {{ flex-direction:column !important; align-items:flex-start !important; height:auto !important; width:100% !important; margin:2px 0 }}
 .gl-panel .widget-text > label, .gl-panel .widget-dropdown > label, .gl-panel .widget-radio > label {{ width:auto !important; max-width:100%; text-align:left !important; font-weight:700; padding:0; margin:0 }}
 .gl-panel .widget-text input, .gl-panel .widget-dropdown select {{ min-height:{high}px; height:{high}px !important; width:100% !important; max-width:{wide}px; background-color:{look.card} !important; color:{look.ink} !important; border:2px solid {look.rule} !important; border-radius:8px; padding:2px 10px; box-sizing:border-box; flex:none !important }}
+.gl-panel .gl-wide input {{ max-width:100% !important }}
 .gl-panel .widget-dropdown select {{ width:auto !important; min-width:min({wide}px, 100%); max-width:100%; padding-right:34px }}
 .gl-panel input:disabled {{ opacity:1 !important }}
 .gl-panel input::placeholder {{ color:{look.quiet}; opacity:1 }}
