@@ -22,7 +22,9 @@ def test_every_row_of_every_table_is_listed():
 def test_no_long_table_is_left_out():
     header = ",".join(tables.FACT_COLUMNS)
     long = {
-        path.stem for path in tables.data_folder().glob("*.csv") if path.read_text(encoding="utf-8").startswith(header)
+        path.stem
+        for path in tables.data_folder().glob("*.csv")
+        if path.read_text(encoding="utf-8").startswith(header)
     }
     assert long == set(provenance.LONG_TABLES)
 
