@@ -10,6 +10,7 @@ import pytest
 from lxml import etree
 
 from gaslab.learn import chapters
+from gaslab.refit import exercises
 from gaslab.refit import site as sites
 from gaslab.show.chapter import SCENES, TOPICS, open_chapter
 from gaslab.show.panels.base import Panel
@@ -337,3 +338,11 @@ def test_every_easily_left_out_part_is_judged_or_says_what_is_missing(name):
         said = panel.message.sentence
         assert said[0] in "✓✗?" and "is not known" not in said, said
     assert f"{len(panel.checks)} of {len(panel.checks)}" in panel.text
+
+
+@pytest.mark.parametrize("name", ["bench-tightness", "bench-pressures", "bench-rate", "bench-supervision"])
+def test_a_hidden_fault_is_there_on_its_bench(name):
+    exercise = exercises.EXERCISES[name]
+    for number in range(1000, 1200):
+        for fault in exercises.hidden(sites.load(), exercise, number):
+            assert fault.there(sites.load(), exercise.stage), (number, fault)

@@ -79,4 +79,6 @@ def hidden(site: Site, exercise: Exercise, seed: int) -> tuple[faults.Fault, ...
         key for key, kind in faults.kinds().items() if not exercise.topics or kind.topic in exercise.topics
     ]
     count = exercise.fewest + seed % (exercise.most - exercise.fewest + 1)
-    return faults.draw(site, seed, min(count, len(keys)), keys)
+    # Where the work itself swaps the hobs, the faults sit on the new one.
+    stage = "after" if "alteration" in exercise.parts else exercise.stage
+    return faults.draw(site, seed, min(count, len(keys)), keys, stage=stage)

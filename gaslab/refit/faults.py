@@ -148,9 +148,17 @@ def fault(site: Site, key: str, grade: str, place: str = "", stage: str = "after
 
 
 def draw(
-    site: Site, seed: int, count: int, keys: Iterable[str] = (), grades: Iterable[str] = GRADES
+    site: Site,
+    seed: int,
+    count: int,
+    keys: Iterable[str] = (),
+    grades: Iterable[str] = GRADES,
+    stage: str = "after",
 ) -> tuple[Fault, ...]:
-    """Return `count` different faults drawn from the number `seed`; `keys` and `grades` narrow the choice."""
+    """Return `count` different faults drawn from the number `seed`; `keys` and `grades` narrow the choice.
+
+    `stage` says on which hob's rings a fault may sit.
+    """
     chance = random.Random(f"faults {seed}")
     pool, grades = list(keys) or list(kinds()), list(grades)
     if not 0 <= count <= len(pool):
@@ -161,7 +169,8 @@ def draw(
         here = {f.key for f in drawn}
         if len(drawn) == count or any(key in group and group & here for group in RIVALS):
             continue
-        drawn.append(fault(site, key, chance.choice(grades), chance.choice(places(site, key))))
+        grade = chance.choice(grades)
+        drawn.append(fault(site, key, grade, chance.choice(places(site, key, stage)), stage))
     if len(drawn) < count:
         raise FaultError(f"only {len(drawn)} of these faults can stand side by side; {count} were asked for")
     return tuple(drawn)
