@@ -359,3 +359,15 @@ def test_a_tree_may_come_as_a_file_holds_it():
         InputError, match="tree must be a mapping of parent, length, bore, roughness, rise; got parent"
     ):
         network.solve(fields, REFIT_LOADS, 2100.0, GAS, VISCOSITY)
+
+
+def test_one_small_design_and_the_same_among_many_agree():
+    # The walk in plain numbers and the arrays are two ways through the same formulas.
+    tree = network.Tree(
+        (-1, 0, 0, 2), [6.0, 4.0, 5.0, 1.0], [0.0202, 0.0136, 0.0202, 0.0136], [0.0] * 4, [0.5, 0, 1, 2]
+    )
+    loads = np.array([0.0, 2e-4, 0.0, 7e-4])
+    one = network.solve(tree, loads, 2100.0, 0.7353, 1.0877e-5)
+    many = network.solve(tree, np.array([loads, 2 * loads]), 2100.0, 0.7353, 1.0877e-5)
+    for name in ("flow", "loss", "pressure", "load"):
+        assert getattr(one, name) == pytest.approx(getattr(many, name)[0], rel=1e-12)

@@ -23,6 +23,7 @@ from gaslab.physics.settling import Settling
 
 # A droop curve may dive far below zero at flows that are tried and thrown away again.
 SUPPLY = between("Pa", -1e9, 20_000.0, "gauge pressure of the supply; 100 Pa is 1 mbar")
+FEW_RUNS = 40  # up to so many runs one design is walked in plain numbers
 AIR_DENSITY = 1.2255  # kg/m3 at 15 °C and 1013.25 mbar; source: CoolProp
 RISE = between("m", -1_000.0, 1_000.0, "height gained along the run; a fall is negative")
 LOADS = zero_or_more("m3/s", 1.0, "gas taken at the end of each run; 1 m3/h is 0.000278 m3/s")
@@ -135,6 +136,9 @@ def solve(tree: Tree, loads, inlet_pressure, gas_density, viscosity, air_density
     tree = _as_tree("physics.network.solve", tree)
     loads = np.asarray(loads, dtype=float)
     _need_run_axis("physics.network.solve", "loads", loads, len(tree.parent))
+    surroundings = (inlet_pressure, gas_density, viscosity, air_density)
+    if _is_one_small_design(tree, loads, surroundings):
+        return _one_design(tree, loads, *map(float, surroundings))
     inlet, gas, thickness, air = (
         np.asarray(v, float)[..., None] for v in (inlet_pressure, gas_density, viscosity, air_density)
     )
@@ -160,6 +164,29 @@ def solve(tree: Tree, loads, inlet_pressure, gas_density, viscosity, air_density
     for run in tree.order[1:]:
         fall[run] = fall[tree.parent[run]] - fall[run]
     return State(flow, loss, np.moveaxis(fall, 0, -1), np.broadcast_to(loads, shape), inlet_pressure)
+
+
+def _is_one_small_design(tree: Tree, loads: np.ndarray, surroundings: tuple) -> bool:
+    """Return True for one design of few runs: there plain numbers are quicker than arrays."""
+    plain = not any(isinstance(value, (np.ndarray, list, tuple)) for value in surroundings)
+    parts = (tree.length, tree.bore, tree.roughness, tree.rise)
+    return plain and len(tree.parent) <= FEW_RUNS and all(part.shape == loads.shape for part in parts)
+
+
+def _one_design(
+    tree: Tree, loads: np.ndarray, inlet: float, gas: float, thickness: float, air: float
+) -> State:
+    """Walk one design with the same formulas as the arrays: flow towards the root, pressure away from it."""
+    flow, length, bore = loads.tolist(), tree.length.tolist(), tree.bore.tolist()
+    roughness, rise = tree.roughness.tolist(), tree.rise.tolist()
+    for run in reversed(tree.order[1:]):
+        flow[tree.parent[run]] += flow[run]
+    loss, pressure = flow.copy(), flow.copy()
+    for run in tree.order:
+        loss[run] = pipe.pressure_loss.bare(flow[run], length[run], bore[run], roughness[run], gas, thickness)
+        above = inlet if tree.parent[run] < 0 else pressure[tree.parent[run]]
+        pressure[run] = above - (loss[run] - pipe.static_gain.bare(rise[run], gas, air))
+    return State(np.array(flow), np.array(loss), np.array(pressure), loads, inlet)
 
 
 def _as_tree(function: str, tree: object) -> Tree:
