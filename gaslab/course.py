@@ -223,8 +223,13 @@ def check_course(_: list) -> int:
 def long_course(_: list) -> int:
     """Run every check there is, slow ones too."""
     python = prepare(tests=True)
+    turned_away = OUTPUT / "turned-away.txt"
+    if turned_away.exists():
+        turned_away.unlink()
     with tempfile.TemporaryDirectory() as home:
         codes = [run(call, GASLAB_LONG="1", GASLAB_HOME=home) for _, call in test_calls(python)]
+    if turned_away.exists():
+        print("\nDraws that the filters turned away:\n" + turned_away.read_text(encoding="utf-8"))
     codes += [run([python, "tests/" + name]) for name in ("mutation.py", "offline.py", "benchmarks/all.py")]
     return worst(codes)
 

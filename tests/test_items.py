@@ -4,6 +4,7 @@ import itertools
 import os
 import re
 from collections import Counter
+from pathlib import Path
 
 import pytest
 
@@ -14,6 +15,17 @@ from gaslab.learn.filters import numbers_in
 LONG = os.environ.get("GASLAB_LONG") == "1"
 COUNT = 20_000 if LONG else 60
 IDS = sorted(items.families())
+# Tests run side by side print nothing; the long run keeps what each family turned away here.
+REPORT = Path(__file__).resolve().parent.parent / ".test-output" / "turned-away.txt"
+
+
+def report(line: str) -> None:
+    """Print a line; in the long run keep it too."""
+    print(line)
+    if LONG:
+        REPORT.parent.mkdir(exist_ok=True)
+        with REPORT.open("a", encoding="utf-8") as stream:
+            stream.write(line + "\n")
 
 
 @pytest.mark.parametrize("family_id", IDS)
@@ -22,7 +34,7 @@ def test_every_family(family_id):
     for _ in range(COUNT):
         check_variant(items.draw_from(plan, stream, rejects))
     turned_away = sum(rejects.values())
-    print(f"{family_id}: {COUNT} drawn, {turned_away} turned away {dict(rejects)}")
+    report(f"{family_id}: {COUNT} drawn, {turned_away} turned away {dict(rejects)}")
     assert turned_away < 3 * COUNT, f"{family_id} turns most draws away: {rejects}"
 
 
