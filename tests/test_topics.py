@@ -346,3 +346,14 @@ def test_a_hidden_fault_is_there_on_its_bench(name):
     for number in range(1000, 1200):
         for fault in exercises.hidden(sites.load(), exercise, number):
             assert fault.there(sites.load(), exercise.stage), (number, fault)
+
+
+def test_the_error_chart_sweeps_the_limit_of_the_exercise():
+    panel = made("test-errors", "04")
+    told = []
+    for limit in (1.0, 4.0):
+        panel.controls["limit"].value = limit
+        told.append([row.tight for row in panel.model["rows"]])
+        assert f"{limit:.1f} mbar" in panel.text and "not the standard's" in panel.text
+    # A wider limit calls more of the same homes tight.
+    assert all(more > fewer for fewer, more in zip(*told, strict=True))

@@ -71,19 +71,20 @@ def leak_scene(page: Page) -> Scene:
 
 
 def errors_panel(page: Page) -> Panel:
-    """How often the test calls it wrong, by gauge and settling."""
-    study = decision.table(page.job.site)
+    """How often the test calls it wrong, by gauge and settling, as the exercise's limit is swept."""
+    home = page.job.site
     model: dict = {}
 
     def show(now: dict) -> Shown:
+        study = decision.table(home, limit=now["limit"])
         rows = [row for row in study if row.settled == now["settled"]]
         shares = [(row.gauge.replace("-", " "), 100.0 * getattr(row, now["slip"])) for row in rows]
         model.update(rows=rows)
         named = [(gauge, share, f"{share:.1f}") for gauge, share in shares]
         svg = bars.level_bars("Wrong calls in each hundred homes", named, 60.0)
         words = (
-            f"{rows[0].jobs} made-up homes with each gauge. "
-            "The limit is given for this exercise, not the standard's."
+            f"{rows[0].jobs} made-up homes with each gauge. The limit, {views.number(now['limit'], 'pressure')} "
+            "in two minutes, is given for this exercise, not the standard's."
         )
         return Shown(svg, words)
 
@@ -94,8 +95,9 @@ def errors_panel(page: Page) -> Panel:
     controls = {
         "settled": choice("Left to settle for a minute", {"yes": True, "no": False}),
         "slip": choice("Count", slips),
+        "limit": number_control("Limit of this exercise", "mbar", 0.5, 8, 0.5, 2, 1),
     }
-    told = "Choose whether the gas was left to settle, and which slip to count."
+    told = "Choose whether the gas was left to settle, and which slip to count. Then move the limit."
     return Panel(told, controls, show, title="Right and wrong calls", model=model)
 
 
