@@ -371,3 +371,15 @@ def test_one_small_design_and_the_same_among_many_agree():
     many = network.solve(tree, np.array([loads, 2 * loads]), 2100.0, 0.7353, 1.0877e-5)
     for name in ("flow", "loss", "pressure", "load"):
         assert getattr(one, name) == pytest.approx(getattr(many, name)[0], rel=1e-12)
+
+
+def test_a_grid_of_designs_is_each_design_by_itself():
+    tree = network.Tree((-1, 0), [6.0, 4.0], [0.0202, 0.0136], [0.0, 0.0], [0.0, 1.0])
+    grid = np.array([[[0.0, q], [q, 0.0], [q, q]] for q in (2e-4, 5e-4)])
+    found = network.solve(tree, grid, 2100.0, 0.7353, 1.0877e-5)
+    assert found.flow.shape == (2, 3, 2)
+    for row in range(2):
+        for column in range(3):
+            alone = network.solve(tree, grid[row, column], 2100.0, 0.7353, 1.0877e-5)
+            assert found.pressure[row, column] == pytest.approx(alone.pressure, rel=1e-12)
+            assert found.flow[row, column] == pytest.approx(alone.flow, rel=1e-12)
