@@ -1,0 +1,96 @@
+"""What is typed reaches the panel before the click that follows it, and the browser hears that each is done.
+
+A browser sends the two as separate messages to a kernel. After a message that was never called done it
+keeps back what is typed next in the same box, and the panel says that a full box is empty. The kernel
+pinned in requirements.txt must do neither.
+"""
+
+import queue
+
+import pytest
+from jupyter_client.manager import start_new_kernel
+
+ROUNDS = 400
+PANEL = """
+import threading, time
+import ipywidgets
+box, press, seen, threads = ipywidgets.Text(), ipywidgets.Button(), [], set()
+def pressed(_):
+    threads.add(threading.get_ident())
+    seen.append(box.value or "empty")
+    box.value = ""  # as a panel does when it has taken the number
+press.on_click(pressed)
+box.observe(lambda _: threads.add(threading.get_ident()), "value")
+print(box.model_id, press.model_id)
+"""
+
+
+class Browser:
+    """What a browser does: it sends messages to a kernel and reads what is printed."""
+
+    def __init__(self):
+        self.manager, self.client = start_new_kernel(kernel_name="python3")
+        self.subshell: str | None = None
+        self.done: set[str] = set()  # numbers of the messages that the kernel called done
+
+    def open_subshell(self) -> None:
+        """Let the widgets have a subshell of their own where the kernel offers one, as JupyterLab does."""
+        told = self.client.kernel_info(reply=True, timeout=30)["content"]
+        features = told.get("supported_features", [])
+        if "kernel subshells" in features:
+            asked = self.client.session.msg("create_subshell_request", {})
+            self.client.control_channel.send(asked)
+            self.subshell = self.client.get_control_msg(timeout=30)["content"]["subshell_id"]
+
+    def send(self, model: str, data: dict) -> str:
+        """Send one message to a widget, and return the message's own number."""
+        message = self.client.session.msg("comm_msg", {"comm_id": model, "data": data})
+        if self.subshell:
+            message["header"]["subshell_id"] = self.subshell
+        self.client.shell_channel.send(message)
+        return message["header"]["msg_id"]
+
+    def printed(self, code: str) -> str:
+        asked, lines = self.client.execute(code), []
+        while True:
+            try:
+                message = self.client.get_iopub_msg(timeout=60)
+            except queue.Empty:
+                pytest.fail("the kernel fell silent")
+            about = message["parent_header"].get("msg_id")
+            if message["msg_type"] == "status" and message["content"]["execution_state"] == "idle":
+                self.done.add(about)
+            if about != asked:
+                continue
+            if message["msg_type"] == "stream":
+                lines.append(message["content"]["text"])
+            if message["msg_type"] == "error":
+                pytest.fail("\n".join(message["content"]["traceback"]))
+            if asked in self.done:
+                return "".join(lines).strip()
+
+    def close(self) -> None:
+        self.client.stop_channels()
+        self.manager.shutdown_kernel(now=True)
+
+
+@pytest.fixture
+def browser():
+    started = Browser()
+    yield started
+    started.close()
+
+
+def test_a_click_never_overtakes_what_was_typed(browser):
+    box, press = browser.printed(PANEL).split()
+    browser.open_subshell()
+    sent = []
+    for at in range(ROUNDS):
+        sent.append(browser.send(box, {"method": "update", "state": {"value": str(at)}, "buffer_paths": []}))
+        sent.append(browser.send(press, {"method": "custom", "content": {"event": "click"}}))
+    wait = f"for _ in range(300):\n    if len(seen) == {ROUNDS}: break\n    time.sleep(0.1)\n"
+    seen = browser.printed(wait + "print(*seen)")
+    assert seen.split() == [str(at) for at in range(ROUNDS)]
+    assert browser.printed("print(len(threads))") == "1"
+    browser.printed("time.sleep(0.5)")
+    assert [number for number in sent if number not in browser.done] == []
