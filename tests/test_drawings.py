@@ -278,6 +278,12 @@ def test_text_from_outside_is_escaped():
     assert "<b>" not in gauges.electronic_gauge(0.0, label="<b>x</b>")
 
 
+def test_a_gauge_that_is_not_connected_shows_no_number():
+    drawn = gauges.electronic_gauge(None, label="not connected")
+    assert "blank: not connected" in drawn and "mbar" not in drawn and "0.0" not in drawn
+    assert "mbar" in gauges.electronic_gauge(0.0)
+
+
 @pytest.mark.parametrize(
     ("draw", "sentence"),
     [

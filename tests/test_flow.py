@@ -52,6 +52,13 @@ def test_slow_flow_is_hagen_poiseuille(rate, bore, length):
     assert loss == pytest.approx(128 * GAS["viscosity"] * length * rate / (np.pi * bore**4), rel=1e-12)
 
 
+@pytest.mark.parametrize("relative", [0.0, 0.001, 0.05])
+def test_flow_is_laminar_to_2000_and_no_longer_just_above(relative):
+    """2000 is the usual handbook limit (common practice, no source); 64/Re is Hagen-Poiseuille's."""
+    assert flow.friction_factor(2000.0, relative) * 2000.0 == pytest.approx(64.0, rel=1e-12)
+    assert flow.friction_factor(2050.0, relative) * 2050.0 > 64.5
+
+
 @pytest.mark.parametrize("number", [5e3, 1e4, 3e4, 6e4, 1e5])
 def test_smooth_pipe_is_near_blasius(number):
     """Blasius f = 0.3164 Re^-0.25 gives the flow for a loss within 2 % (trade-facts); flow goes as f^-1/2."""

@@ -269,6 +269,7 @@ def test_arrays_and_quantities_are_taken():
         ([("methane", 1.0)], "component names"),
         ({"metane": 1.0}, "made of"),
         ({"methane": 100.0}, "0 to 1"),
+        ({"methane": 1.01}, "0 to 1"),
         ({"methane": math.nan}, "0 to 1"),
         ({"methane": "1"}, "0 to 1"),
         ({"methane": True}, "0 to 1"),

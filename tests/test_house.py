@@ -164,7 +164,17 @@ def test_every_package_is_pinned_and_named():
     wanted = [line for line in lines if line and not line.startswith("#")]
     assert wanted[-1] == "-e ./gaslab"
     assert all(re.fullmatch(r"[a-z]+==\d+(\.\d+)+", line) for line in wanted[:-1]), wanted
-    allowed = {"jupyterlab", "ipywidgets", "pint", "matplotlib", "pandas", "numpy", "nbval", "pytest"}
+    allowed = {
+        "jupyterlab",
+        "ipywidgets",
+        "ipykernel",
+        "pint",
+        "matplotlib",
+        "pandas",
+        "numpy",
+        "nbval",
+        "pytest",
+    }
     assert {line.split("==")[0] for line in wanted[:-1]} == allowed
     project = tomllib.loads((PACKAGE / "pyproject.toml").read_text(encoding="utf-8"))
     extra = project["project"]["optional-dependencies"]["test"]

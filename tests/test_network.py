@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+from CoolProp.CoolProp import PropsSI
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -222,6 +223,17 @@ def test_operating_point_against_an_outside_root_finder():
     assert state.load[1:] == pytest.approx(outside, rel=1e-8)
 
 
+def test_the_air_outside_is_coolprops_unless_another_is_given():
+    """Source: CoolProp 8.0.0, air at 15 °C and 1013.25 mbar. What a rise gains is 2.5 m of the difference."""
+    air = PropsSI("D", "T", 288.15, "P", 101_325.0, "Air")
+    tree = tree_of((-1,), [3.0], [0.0136], rise=2.5)
+    gain = (air - GAS) * 9.80665 * 2.5
+    still = network.solve(tree, [0.0], 2100.0, GAS, VISCOSITY)
+    assert still.pressure[0] - 2100.0 == pytest.approx(gain, abs=0.01)
+    shut = network.operating_point(tree, lambda total: 2100.0, [0.0], GAS, VISCOSITY)
+    assert shut.pressure[0] - 2100.0 == pytest.approx(gain, abs=0.01)
+
+
 def test_one_more_burner_lowers_the_others():
     tree = refit()
     alone = network.operating_point(tree, sagging(), [0.0, 4e-6, 0.0], GAS, VISCOSITY)
@@ -300,6 +312,7 @@ def test_no_supply_and_a_fall_draws_air_in():
         ((-1, 2, 1), r"a ring in runs \[1, 2\]"),
         ((-1, 1, 0), r"a ring in runs \[1\]"),
         ((-1, 5, 0), "run numbers from 0 to 2"),
+        ((-1, -2, 0), "run numbers from 0 to 2"),
         ((-1, 0.5, 0), "run numbers"),
         ((-1, True, 0), "run numbers"),
         ((), "one first run"),

@@ -44,7 +44,7 @@ class BenchView:
 
 def _gauge(gauge: Mapping | None) -> str:
     if gauge is None:
-        return gauges.electronic_gauge(0.0, label="not connected")
+        return gauges.electronic_gauge(None, label="not connected")
     if gauge["kind"] == "water-gauge" and abs(gauge["value"]) <= WIDEST_ON_WATER:
         return gauges.water_gauge(gauge["value"], joined_to=gauge["at"])
     places = 2 if gauge["kind"] == "fine-gauge" else 1

@@ -37,3 +37,22 @@ def open_sheet(lab, browser):
     yield open_one
     context.close()
     lab.end_kernels()
+
+
+@pytest.fixture(scope="module")
+def visit(lab, browser):
+    """Return a function that opens a page by its number and runs it: one browser and one user for a whole module."""
+    lab.empty_home()
+    context = browser.new_context(viewport=SCREEN)
+
+    def visit_one(number: str) -> Sheet:
+        path = next(one for one in NOTEBOOKS if one.name.startswith(number))
+        sheet = Sheet(context.new_page(), path.name)
+        sheet.open(lab.url(path.name))
+        sheet.run_all()
+        assert sheet.errors() == []
+        return sheet
+
+    yield visit_one
+    context.close()
+    lab.end_kernels()

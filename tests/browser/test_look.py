@@ -5,32 +5,14 @@ Contrast of 4.5:1 for text: success criterion 1.4.3 of WCAG 2.2.
 
 import pytest
 from at_panel import AtPanel
-from lab import NOTEBOOKS
 from seen import contrast_faults, tall
-from sheet import SCREEN, Sheet
+from sheet import Sheet
 
 _STYLE = """panel => {
     const lesson = document.querySelector('.jp-NotebookPanel:not(.lm-mod-hidden) .jp-MarkdownOutput p');
     const of = element => parseFloat(getComputedStyle(element).fontSize);
     return {ground: getComputedStyle(panel).backgroundColor, panel: of(panel.querySelector('p')), lesson: of(lesson)};
 }"""
-
-
-@pytest.fixture(scope="module")
-def visit(lab, browser):
-    lab.empty_home()
-    context = browser.new_context(viewport=SCREEN)
-
-    def visit_one(number: str) -> Sheet:
-        path = next(one for one in NOTEBOOKS if one.name.startswith(number))
-        sheet = Sheet(context.new_page(), path.name)
-        sheet.open(lab.url(path.name))
-        sheet.run_all()
-        return sheet
-
-    yield visit_one
-    context.close()
-    lab.end_kernels()
 
 
 @pytest.fixture(scope="module")

@@ -8,31 +8,10 @@ import re
 
 import pytest
 from at_panel import AtPanel
-from lab import NOTEBOOKS
-from sheet import SCREEN, Sheet
 
 LENGTH = 9.0  # m, in place of the 2 m or so of the site
 LITRES_A_METRE = 0.14  # dm3/m of 15 mm copper: trade table of installation volumes, IGEM/UP/1B
 _RESTART = "() => window.jupyterapp.shell.currentWidget.sessionContext.session.kernel.restart()"
-
-
-@pytest.fixture(scope="module")
-def visit(lab, browser):
-    """Return a function that opens a page by its number, in one browser, and runs it."""
-    lab.empty_home()
-    context = browser.new_context(viewport=SCREEN)
-
-    def visit_one(number: str) -> Sheet:
-        path = next(one for one in NOTEBOOKS if one.name.startswith(number))
-        sheet = Sheet(context.new_page(), path.name)
-        sheet.open(lab.url(path.name))
-        sheet.run_all()
-        assert sheet.errors() == []
-        return sheet
-
-    yield visit_one
-    context.close()
-    lab.end_kernels()
 
 
 @pytest.fixture(scope="module")

@@ -78,23 +78,25 @@ def _scale(c: Canvas, left: float, right: float) -> None:
 
 
 def electronic_gauge(
-    pressure_gauge: float, *, places: int = 1, label: str = "", look: Look | None = None
+    pressure_gauge: float | None, *, places: int = 1, label: str = "", look: Look | None = None
 ) -> str:
-    """Draw an electronic gauge with its figure at a gauge pressure [Pa], in mbar."""
+    """Draw an electronic gauge with its figure at a gauge pressure [Pa], in mbar; None leaves the display blank."""
     c = Canvas(look)
-    shown = views.figure(pressure_gauge, "pressure", places)
+    shown = "" if pressure_gauge is None else views.figure(pressure_gauge, "pressure", places)
     for x, name in ((250, "+"), (390, "−")):
         c.rect(x - 13, 16, 26, 44, c.look.gas if name == "+" else c.look.rule, palette.BODY_EDGE, 3, 5)
         c.text(x + (-24 if name == "+" else 24), 38, name, NORMAL, "end" if name == "+" else "start", True)
     c.rect(120, 52, 400, 292, palette.BODY, palette.BODY_EDGE, 4, 34)
     c.rect(150, 84, 340, 156, palette.DISPLAY, palette.BODY_EDGE, 3, 12)
-    c.text(474, 190, shown, 96, "end", True, palette.ON_DISPLAY)
-    c.text(474, 226, "mbar", BIG - 4, "end", fill=palette.ON_DISPLAY)
+    if shown:
+        c.text(474, 190, shown, 96, "end", True, palette.ON_DISPLAY)
+        c.text(474, 226, "mbar", BIG - 4, "end", fill=palette.ON_DISPLAY)
     c.text(166, 226, label[:16], SMALL, "start", fill=palette.ON_DISPLAY)
     for x, word in ((220, "Zero"), (320, "Hold"), (420, "On")):
         c.rect(x - 38, 268, 76, 46, palette.BODY_EDGE, palette.ON_BODY, 1.5, 23)
         c.text(x, 298, word, SMALL, "middle", fill=palette.ON_BODY)
-    return c.svg("Electronic gauge", f"The display shows {shown} mbar.")
+    words = f"The display shows {shown} mbar." if shown else f"The display is blank: {label or 'off'}."
+    return c.svg("Electronic gauge", words)
 
 
 def stopwatch(seconds: float, *, running: bool = False, look: Look | None = None) -> str:
