@@ -6,7 +6,7 @@ import warnings
 import numpy as np
 import pytest
 from fluids.flow_meter import flow_meter_discharge
-from hypothesis import assume, given, settings
+from hypothesis import assume, example, given, settings
 from hypothesis import strategies as st
 from scipy.integrate import solve_ivp
 
@@ -204,6 +204,13 @@ def test_levels_that_are_never_reached_are_refused():
     assert air.time_to_concentration(0.001, 0.0, **sealed) == 0.0
     with pytest.raises(InputError, match="Outside air cannot"):
         air.air_flow_to_hold(1e-5, 0.0004, 0.0004)
+    assert air.time_to_concentration(0.00100025, 1e-5, **sealed) == pytest.approx(
+        0.5
+    )  # half a second is a time too
+    filled = {"room_volume": 20.0, "air_changes": 0.0, "start": 0.0, "outside": 0.0}
+    assert air.time_to_concentration(1.0, 1e-3, **filled) == pytest.approx(
+        20_000.0
+    )  # 20 m3 at a litre a second
     both = air.time_to_concentration(np.array([0.001, 0.002]), 1e-5, **vented)
     assert both[0] == 0.0 < both[1]
     with pytest.raises(InputError, match="never gets there"):
@@ -214,9 +221,10 @@ def test_levels_that_are_never_reached_are_refused():
 
 
 @given(
-    doses, st.floats(0.0, 86_400.0), st.floats(0.0, 0.5), st.floats(200.0, 250.0), st.floats(10.0, 60.0),
+    doses, st.floats(0.0, 86_400.0), st.floats(0.0, 0.85), st.floats(200.0, 250.0), st.floats(10.0, 60.0),
     st.floats(4.0, 40.0), st.floats(3.0, 7.0),
 )  # fmt: skip
+@example(0.0, 13.0, 0.72, 240.0, 57.0, 40.0, 4.7)  # out into clean air: it begins to leave the blood
 @settings(deadline=None, max_examples=40, derandomize=True)
 def test_uptake_is_scipys(fraction, seconds, start, affinity, diffusing, ventilation, blood):
     """Source: scipy 1.16.3, solve_ivp (Radau) on the rate equation; the program solves the integrated law."""

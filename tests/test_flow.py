@@ -3,7 +3,7 @@
 import fluids
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from gaslab import tables, units
@@ -35,11 +35,12 @@ def test_turbulent_factor_is_colebrooks(number, relative):
 
 
 @given(reynolds, roughness)
+@example(4_000.0, 0.0)
 @QUIET
 def test_colebrook_residual_is_rounding(number, relative):
     number = max(number, 4_000.0)
     root = flow.friction_factor(number, relative) ** -0.5
-    assert abs(root + 2.0 * np.log10(relative / 3.7 + 2.51 * root / number)) < 1e-12 * root
+    assert abs(root + 2.0 * np.log10(relative / 3.7 + 2.51 * root / number)) < 2e-15 * root
 
 
 @given(st.floats(1e-9, 2e-4), bores, st.floats(0.01, 100.0))
@@ -50,6 +51,17 @@ def test_slow_flow_is_hagen_poiseuille(rate, bore, length):
         rate = 1e-9
     loss = flow.pressure_loss(rate, length, bore, 4.6e-5, **GAS)
     assert loss == pytest.approx(128 * GAS["viscosity"] * length * rate / (np.pi * bore**4), rel=1e-12)
+
+
+@pytest.mark.parametrize("relative", [0.0, 0.001, 0.05])
+def test_the_blend_is_mostly_turbulent_from_2600(relative):
+    """By hand from the module's words: at Re 2600, s = 1 - 0.7^5 = 0.83193 and its share s^2 (3 - 2 s) is 0.92475.
+
+    The turbulent end is fluids' Colebrook, the laminar end 64/Re.
+    """
+    turbulent = fluids.friction.Colebrook(2600.0, relative)
+    mixed = 0.92475 * turbulent + 0.07525 * 64.0 / 2600.0
+    assert flow.friction_factor(2600.0, relative) == pytest.approx(mixed, rel=1e-5)
 
 
 @pytest.mark.parametrize("relative", [0.0, 0.001, 0.05])

@@ -264,6 +264,37 @@ def test_supply_curves_with_corners_still_settle(name, size):
     assert worst_miss(refit(), CORNERED[name], orifices, state) < 1e-9 * 2500.0
 
 
+@pytest.mark.parametrize("name", CORNERED)
+@pytest.mark.parametrize("size", [1e-8, 1e-6, 1e-5, 3e-5])
+def test_a_corner_costs_a_few_looks_at_the_tree_and_no_more(name, size, monkeypatch):
+    """Five squarings, and a few steps taken back at a corner. A wrong tangent or a wrong end takes dozens."""
+    looks, carry = [], Settling.carry
+    monkeypatch.setattr(Settling, "carry", lambda *given: looks.append(1) or carry(*given))
+    settling = Settling(refit(), [0.0, 0.3 * size, size], GAS, VISCOSITY, network.AIR_DENSITY)
+    assert settling.newton(lambda total: CORNERED[name](max(total, 0.0))) is not None
+    assert 1 <= len(looks) <= 10
+
+
+def test_an_all_but_upright_curve_is_met_within_the_promise_or_refused():
+    """Curves that fall by 10 mbar and more for some litres an hour. None may be called settled when it is not."""
+    chance, met = np.random.default_rng(5), 0
+    for _ in range(150):
+        k = np.array([0.0, 0.3, 1.0]) * 10 ** chance.uniform(-5, -4)
+        top, slope = 10 ** chance.uniform(3, 4), 10 ** chance.uniform(7, 9)
+
+        def steep(total, top=top, slope=slope):
+            return top - slope * total
+
+        try:
+            state = network.operating_point(refit(), steep, k, GAS, VISCOSITY)
+        except InputError as refused:
+            assert "falls with flow and has no jump" in str(refused)
+            continue
+        met += 1
+        assert worst_miss(refit(), steep, k, state) <= 1e-9 * (abs(state.inlet_pressure) + 1e-3)
+    assert met >= 50
+
+
 @pytest.mark.parametrize("k", [[0.0, 4e-6, 1.6e-5], [0.0, 1e-6, 5e-6], [0.0, 8e-6, 3e-5]])
 def test_newton_squares_the_error_at_each_step(k, monkeypatch):
     """From a third out to 1e-10 takes five squarings; a tangent that is a little wrong takes far more."""

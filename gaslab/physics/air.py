@@ -107,7 +107,8 @@ def time_to_concentration(level, source_flow, room_volume, air_changes, start, o
     paced = np.where(change == 0.0, 0.0, np.inf)
     np.divide(change, rise, out=paced, where=(change != 0.0) & (rise != 0.0))
     still = np.isinf(paced)
-    if np.any(still | (paced < 0.0) | (air_changes * np.where(still, 0.0, paced) >= 1.0)):
+    way = air_changes * np.where(still, 0.0, paced)  # share of the way to where the room settles
+    if np.any(still | (paced < 0.0) | (way >= 1.0)):
         raise InputError(
             "physics.air.time_to_concentration", "level", "between the start and where the room settles", level,
             "The room never gets there: change the level, the source or the air.",

@@ -6,7 +6,8 @@ Darcy's formula with three ranges of Reynolds number:
 * above 4000 turbulent: Colebrook's formula, solved to rounding error;
 * between them a smooth blend of the two, mostly turbulent from 2600. The blend is this
   course's own choice: flow there flickers between the two kinds and no formula is
-  agreed. It has no step and no corner, and more flow always means more loss.
+  agreed. It has no step and no corner, and more flow always means more loss. Its turbulent
+  share is s^2 (3 - 2 s) with s = 1 - ((4000 - Re)/2000)^5.
 
 Short formulae (Pole, Spitzglass) differ from this on small copper tube because each fixes the
 friction factor, or lets it hang on the bore alone. They were fitted to mains. In a 22 mm tube at

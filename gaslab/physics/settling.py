@@ -102,7 +102,7 @@ class Settling:
             for q, slope, k in zip(loads, steep, self.orifices, strict=True)
         ]
         give, slope = list(idle), list(steep)  # of everything beyond the end of each run
-        drag, lift, damping = [0.0] * count, [0.0] * count, [1.0] * count
+        drag, lift, damping = ([math.nan] * count for _ in range(3))  # filled run by run
         for run in reversed(self.order):
             nudge = 1e-7 * abs(flow[run]) + 1e-12
             drag[run] = (self.loss(run, flow[run] + nudge) - loss[run]) / nudge
@@ -137,7 +137,8 @@ class Settling:
             return loads
 
         loads = taken(supply(0.0))
-        low, high = 0.0, max(sum(loads), 0.0)
+        low = 0.0
+        high = max(sum(loads), 0.0)
         for _ in range(60):
             middle = 0.5 * (low + high)
             loads = taken(supply(middle))
