@@ -69,7 +69,8 @@ def notebook(folder: Path) -> Path:
     """Write the notebook with the four panels, and return its file."""
     cells = [nbformat.v4.new_code_cell(source) for source in CELLS]
     path = folder / "side-by-side.ipynb"
-    nbformat.write(nbformat.v4.new_notebook(cells=cells), path)
+    kernel = {"name": "python3", "display_name": "Python 3", "language": "python"}
+    nbformat.write(nbformat.v4.new_notebook(cells=cells, metadata={"kernelspec": kernel}), path)
     return path
 
 
