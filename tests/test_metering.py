@@ -95,6 +95,12 @@ def test_two_presses_of_the_watch():
     assert metering.rate_uncertainty(0.02, 60.0, 0.0, 0.0, 0.5) == pytest.approx(outside, rel=1e-12)
 
 
+def test_the_class_of_a_meter_is_an_even_spread():
+    """Source: scipy: an even spread of +/- 1.5 %."""
+    outside = stats.uniform(-0.015, 0.03).std()
+    assert metering.rate_uncertainty(0.02, 60.0, 0.0, 0.015, 0.0) == pytest.approx(outside, rel=1e-12)
+
+
 # What must hold
 
 

@@ -390,6 +390,17 @@ def test_consistent_but_unsafe_is_named_and_adds_no_mark():
     assert outcome(bench, "decide-tightness") == "kept"
 
 
+def test_a_pressure_that_is_right_at_the_meter_can_still_be_unsafe():
+    """A kinked run lies beyond the meter: standing and working pressure there are in order, the hob's is not."""
+    bench = Bench(ALDER, (faults.fault(ALDER, "kinked-run", "obvious"),), 3)
+    bench.do("connect gauge", kind="fine-gauge")
+    jobs.pressures(bench)
+    bench.do("decide", about="pressure", choice="carry on")
+    told = debrief.debrief(bench)
+    assert any(line.startswith("pressure: your readings met") for line in told.consistent_but_unsafe)
+    assert outcome(bench, "decide-pressure") == "kept"
+
+
 def test_a_fault_put_right_is_not_unsafe():
     bench = Bench(ALDER, (faults.fault(ALDER, "leak-pipe", "marginal"),), 4)
     jobs.survey(bench)

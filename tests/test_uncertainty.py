@@ -16,6 +16,7 @@ from gaslab import tables, units
 from gaslab.physics import metering
 from gaslab.refit import criteria, doubt, lenses, limits, site, tosheet
 from gaslab.refit.job import Job
+from gaslab.show.chapter import open_chapter
 
 ALDER = site.load("alder-court")
 HOB = 7_000.0  # W gross, the trade's example of a small hob
@@ -133,3 +134,40 @@ def test_on_the_sheet_doubt_stands_beside_the_finding_as_advice(tmp_path):
 def test_a_drop_on_the_sheet_has_the_doubt_of_a_difference(tmp_path):
     found = tosheet.put(Job.load(tmp_path), "second-test-drop", 0.1)
     assert found.uncertainty == pytest.approx(2.0 * 10.0 / math.sqrt(6.0))
+
+
+def test_a_gas_rate_on_the_sheet_has_the_doubt_of_its_run(tmp_path):
+    """At the plate's own rate a minute cannot tell and ten can: the index and the meter's class, by hand."""
+    job, plate = Job.load(tmp_path), ALDER.hob().plate_input()
+    minute = tosheet.put(job, "gas-rate", 0.0, run=60.0)
+    assert minute.outcome == criteria.IN_DOUBT and "for longer" in minute.advice
+    ten = tosheet.put(job, "gas-rate", 0.0, run=600.0)
+    assert ten.outcome == criteria.MEETS
+    volume = math.floor(plate / ALDER.cv_gross * 600.0 / 0.001) * 0.001
+    index, meter, watch = (
+        0.001 / math.sqrt(6.0) / volume,
+        0.015 / math.sqrt(3.0),
+        0.2 * math.sqrt(2 / 3) / 600.0,
+    )
+    assert ten.uncertainty == pytest.approx(2.0 * math.sqrt(index**2 + meter**2 + watch**2), rel=1e-6)
+    assert tosheet.put(job, "gas-rate", 0.0).uncertainty is None  # no run told: nothing is worked out
+
+
+def test_the_sheet_asks_how_long_the_meter_was_watched(tmp_path, monkeypatch):
+    monkeypatch.setenv("GASLAB_HOME", str(tmp_path))
+    panel = open_chapter("10").record()
+    panel.controls["value"].value = "0"
+    for text, words in (
+        ("", "box is empty"),
+        ("5", "needed 10 to 3600 s"),
+        ("2 mbar", "How long you watched"),
+    ):
+        panel.controls["run"].value = text
+        panel.controls["put"].click()
+        assert words in panel.message.sentence
+        assert not panel.job.readings
+    panel.controls["run"].value = "60"
+    panel.controls["put"].click()
+    assert "cannot tell" in panel.message.sentence.lower()
+    other = open_chapter("09").record()
+    assert other.controls["run"].layout.display == "none"

@@ -23,6 +23,11 @@ def test_a_steady_level_all_day_is_the_daily_exposure(level):
     assert worktop.noise_exposure([level], [8 * HOUR]) == pytest.approx(level)
 
 
+def test_a_whisper_for_half_a_second_is_an_exposure_too():
+    """By hand: 10 log10(0.5 s / 28 800 s) = -47.6 dB for 0 dB."""
+    assert worktop.noise_exposure([0.0], [0.5]) == pytest.approx(-47.6, abs=0.01)
+
+
 def test_router_and_saw():
     """Source: trade-facts: router 100 dB(A) 15 min = 84.9; with a saw 98 dB(A) 30 min = 88.5 dB(A)."""
     assert worktop.noise_exposure([100.0], [900.0]) == pytest.approx(84.9, abs=0.051)

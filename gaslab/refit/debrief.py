@@ -83,7 +83,7 @@ def debrief(bench: Bench) -> Debrief:
 
 def _point(fault: Fault, log, done: list[Milestone], put_right: bool) -> Point:
     kind = fault.kind
-    looks = [m for m in done if m.name.partition(":")[0] in LOOKS[fault.key]]
+    looks = [m for m in done if m.kind in LOOKS[fault.key]]
     events = tuple(dict.fromkeys(n for m in looks for n in m.events))
     saw = tuple(_line(log[n]) for n in events)
     decided = _decision(log, DECIDED_UNDER.get(kind.topic, kind.topic))

@@ -9,7 +9,8 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
 
-from gaslab.refit import criteria
+from gaslab import tables
+from gaslab.refit import criteria, doubt
 from gaslab.refit.criteria import Finding
 from gaslab.refit.milestones import Milestone
 from gaslab.refit.plant import bench_number
@@ -23,17 +24,21 @@ def findings(topic: str, done: Iterable[Milestone]) -> list[Finding]:
     last: dict[str, Mapping] = {}
     shut_times: list[float] = []
     for milestone in done:
-        last[milestone.name] = milestone.figures
+        last[milestone.kind] = milestone.figures
         if milestone.name == "supervision timed":
             shut_times.append(float(milestone.figures["value"]))
     if topic == "supervision":
-        return [_judge("supervision-time", time) for time in shut_times]
+        return [_judge("supervision-time", time, "stopwatch", "time") for time in shut_times]
     return TOPICS[topic](last) if topic in TOPICS else []
 
 
-def _judge(key: str, reading: float, gauge: str = "", given: float | None = None) -> Finding:
-    context = {"gauge": GAUGE_NAMES[gauge]} if gauge else {}
-    return criteria.judge(key, reading, context=context, given=given, entries=())
+def _judge(
+    key: str, reading: float, tool: str = "", kind: str = "reading", given: float | None = None
+) -> Finding:
+    """Judge a reading [SI] taken with a tool, with the doubt of its display beside it; a count has none."""
+    context = {"gauge": GAUGE_NAMES[tool]} if tool in GAUGE_NAMES else {}
+    unsure = doubt.expanded(kind, tables.si("instruments", tool, "resolution")) if tool else None
+    return criteria.judge(key, reading, unsure, context, given=given, entries=())
 
 
 def _tightness(last: Mapping[str, Mapping]) -> list[Finding]:
@@ -41,10 +46,11 @@ def _tightness(last: Mapping[str, Mapping]) -> list[Finding]:
     test, let_by = last.get("tightness test"), last.get("let-by test")
     if test is None or let_by is None:
         return []
-    rise = _judge("let-by-rise", let_by["rise"], let_by["gauge"])
+    rise = _judge("let-by-rise", let_by["rise"], let_by["gauge"], "difference")
+    key, given = "permitted-drop", bench_number("exercise", "permitted_drop")
     if "join pipe" in last:
-        return [rise, _judge("no-movement", _fall(test), test["gauge"])]
-    return [rise, _judge("permitted-drop", _fall(test), given=bench_number("exercise", "permitted_drop"))]
+        key, given = "no-movement", None
+    return [rise, _judge(key, _fall(test), test["gauge"], "difference", given)]
 
 
 def _fall(test: Mapping[str, float]) -> float:
@@ -58,7 +64,10 @@ def _pressure(last: Mapping[str, Mapping]) -> list[Finding]:
     standing, working = last.get("standing pressure read"), last.get("working pressure read")
     if standing is None or working is None:
         return []
-    return [_judge("meter-lock-up", standing["value"]), _judge("meter-working", working["value"])]
+    return [
+        _judge("meter-lock-up", standing["value"], standing["gauge"]),
+        _judge("meter-working", working["value"], working["gauge"]),
+    ]
 
 
 def _electrical(last: Mapping[str, Mapping]) -> list[Finding]:

@@ -40,6 +40,11 @@ class Milestone:
     events: tuple[int, ...]
     figures: Mapping[str, float | str] = field(default_factory=dict)
 
+    @property
+    def kind(self) -> str:
+        """The name without what stands after a colon, such as the load under which a pressure was read."""
+        return self.name.partition(": ")[0]
+
 
 @dataclass
 class _Walk:
@@ -175,7 +180,7 @@ def _gauge(walk: _Walk, number: int, time: float, value: float, kind: str) -> No
     if sight["parted"] or sight["gauge"] != "meter":
         return
     if sight["control"] == "open":
-        _running_pressure(walk, number, time, value)
+        _running_pressure(walk, number, time, value, kind)
         return
     for earlier, start, first in walk.readings:
         _closed_test(walk, (earlier, number), (start, time), (first, value), kind)
@@ -206,13 +211,13 @@ def _at_pressure(aimed: float, first: float, test: str, near: float) -> bool:
     return low - near <= aimed <= high + near or low - SLACK <= first <= high + SLACK
 
 
-def _running_pressure(walk: _Walk, number: int, time: float, value: float) -> None:
+def _running_pressure(walk: _Walk, number: int, time: float, value: float, gauge: str) -> None:
     sight = walk.sight
     if not sight["lit"] and not sight["running"] and not sight["purging"]:
-        walk.add("standing pressure read", time, number, value=value)
+        walk.add("standing pressure read", time, number, value=value, gauge=gauge)
     elif time - walk.load_since + SLACK >= bench_number("exercise", "working_settle"):
         for load in loads_met(walk.site, sight):
-            walk.add(f"working pressure read: {load}", time, number, value=value)
+            walk.add(f"working pressure read: {load}", time, number, value=value, gauge=gauge)
 
 
 def loads_met(site: Site, sight: Mapping) -> list[str]:

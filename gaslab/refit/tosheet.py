@@ -3,13 +3,18 @@
 from __future__ import annotations
 
 import functools
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 
 from gaslab import tables, units
-from gaslab.refit import context, criteria, doubt, limits
+from gaslab.refit import context, criteria, doubt, lenses, limits
 from gaslab.refit.criteria import Finding
 from gaslab.refit.job import Job, JobError
+from gaslab.refit.site import Site
+
+RATE = "rate"  # a gas rate: its doubt hangs on how long the meter was watched
+SHORTEST_RUN, LONGEST_RUN = 10.0, 3600.0  # s
 
 
 @dataclass(frozen=True)
@@ -35,8 +40,8 @@ def wanted(chapter: str = "") -> tuple[Wanted, ...]:
             raise tables.TableError(
                 "records.csv", number, "criterion", f"{row['criterion']!r} is not a limit"
             )
-        if row["doubt"] not in doubt.KINDS:
-            raise tables.TableError("records.csv", number, "doubt", f"must be one of {doubt.KINDS}")
+        if row["doubt"] not in (*doubt.KINDS, RATE):
+            raise tables.TableError("records.csv", number, "doubt", f"must be one of {(*doubt.KINDS, RATE)}")
         resolution = tables.number("records.csv", number, "resolution", row["resolution"])
         texts = {name: row[name] for name in ("key", "chapter", "title", "unit", "doubt", "criterion")}
         found.append(Wanted(**texts, resolution=resolution))
@@ -48,11 +53,12 @@ def put(
     key: str,
     value: float,
     more: Mapping[str, object] | None = None,
-    uncertainty: float | None = None,
+    run: float | None = None,
 ) -> Finding | None:
     """Record a reading (in its own unit) and its finding; None when it is held against no limit.
 
-    `uncertainty` (k = 2, SI) stands beside the finding; by default it is worked out from the display's step.
+    How unsure the reading is (k = 2) stands beside the finding. It is worked out from the display's
+    step; for a gas rate from the meter, the watch and `run`, the time [s] that the meter was watched.
     """
     one = next((one for one in wanted() if one.key == key), None)
     if one is None:
@@ -61,11 +67,22 @@ def put(
     if not one.criterion:
         return None
     held = {**context.criteria_context(job.site), "gauge": "electronic-1", **(more or {})}
-    if uncertainty is None:
-        uncertainty = doubt.expanded(one.doubt, units.to_si(one.resolution, one.unit))
-    finding = criteria.judge(one.criterion, units.to_si(value, one.unit), uncertainty, held)
+    finding = criteria.judge(
+        one.criterion, units.to_si(value, one.unit), _doubt(one, job.site, value, run), held
+    )
     job.finding(finding, one.chapter, about=one.key)
     return finding
+
+
+def _doubt(one: Wanted, site: Site, value: float, run: float | None) -> float | None:
+    """Return the expanded uncertainty [SI] of a reading in its own unit; None where none is worked out."""
+    if one.doubt != RATE:
+        return doubt.expanded(one.doubt, units.to_si(one.resolution, one.unit))
+    share = 1.0 + units.to_si(value, one.unit)  # of what the plate says
+    if run is None or share <= 0.0:
+        return None
+    counted = lenses.timed_rate(site, share * site.hob().plate_input(), run).uncertainty
+    return None if math.isinf(counted) else share * counted
 
 
 def missing(job: Job) -> tuple[Wanted, ...]:

@@ -163,6 +163,7 @@ class RecordPanel(Listing):
         self.controls.update(
             which=made.choice("Reading", {one.title: key for key, one in self.wanted.items()}),
             value=made.entry("Value"),
+            run=made.entry("How long you watched the meter", "s"),
             put=made.button("Put it on the sheet", main=True),
         )
         self.controls["which"].observe(lambda change: self._unit(), "value")
@@ -174,6 +175,8 @@ class RecordPanel(Listing):
     def _unit(self) -> None:
         unit = units.printed(self.wanted[self.controls["which"].value].unit)
         self.controls["value"].description = f"Value [{unit}]" if unit else "Value"
+        timed = self.wanted[self.controls["which"].value].doubt == tosheet.RATE
+        self.controls["run"].layout.display = "" if timed else "none"
 
     def _put(self) -> None:
         one = self.wanted[self.controls["which"].value]
@@ -181,7 +184,17 @@ class RecordPanel(Listing):
         if answer.value is None:
             self.message.say(f"{one.title}: {answer.question}", "bad")
             return
-        finding = tosheet.put(self.job, one.key, float(answer.value))
+        run = None
+        if one.doubt == tosheet.RATE:
+            watched = read_answer(self.controls["run"].value, "s")
+            if watched.value is None or not tosheet.SHORTEST_RUN <= watched.value <= tosheet.LONGEST_RUN:
+                asked = watched.question or (
+                    f"read {watched.value:f} s; needed {tosheet.SHORTEST_RUN:.0f} to {tosheet.LONGEST_RUN:.0f} s."
+                )
+                self.message.say(f"How long you watched the meter: {asked}", "bad")
+                return
+            run = float(watched.value)
+        finding = tosheet.put(self.job, one.key, float(answer.value), run=run)
         self._show()
         said = views.verdict(finding).text if finding else "It is held against no limit."
         self.message.say(
