@@ -47,9 +47,9 @@ def _tightness(last: Mapping[str, Mapping]) -> list[Finding]:
     if test is None or let_by is None:
         return []
     rise = _judge("let-by-rise", let_by["rise"], let_by["gauge"], "difference")
-    key, given = "permitted-drop", bench_number("exercise", "permitted_drop")
-    if "join pipe" in last:
-        key, given = "no-movement", None
+    new_pipe = "join pipe" in last
+    key = "no-movement" if new_pipe else "permitted-drop"
+    given = None if new_pipe else bench_number("exercise", "permitted_drop")
     return [rise, _judge(key, _fall(test), test["gauge"], "difference", given)]
 
 
