@@ -1,9 +1,7 @@
 """One job, many kernels: a pipe changed in chapter 05 in one kernel is seen by 04, 09 and 14 in others."""
 
-import queue
-
 import pytest
-from jupyter_client.manager import start_new_kernel
+from kernel import Kernel
 
 CHANGE = """
 from gaslab.show.chapter import open_chapter
@@ -30,28 +28,12 @@ def run(tmp_path, monkeypatch):
     started = []
 
     def in_new_kernel(code):
-        manager, client = start_new_kernel(kernel_name="python3")
-        started.append((manager, client))
-        asked = client.execute(code)
-        printed = []
-        while True:
-            try:
-                message = client.get_iopub_msg(timeout=60)
-            except queue.Empty:
-                pytest.fail("the kernel fell silent")
-            if message["parent_header"].get("msg_id") != asked:
-                continue
-            if message["msg_type"] == "stream" and message["content"]["name"] == "stdout":
-                printed.append(message["content"]["text"])
-            if message["msg_type"] == "error":
-                pytest.fail("\n".join(message["content"]["traceback"]))
-            if message["msg_type"] == "status" and message["content"]["execution_state"] == "idle":
-                return "".join(printed).strip()
+        started.append(Kernel())
+        return started[-1].printed(code)
 
     yield in_new_kernel
-    for manager, client in started:
-        client.stop_channels()
-        manager.shutdown_kernel(now=True)
+    for kernel in started:
+        kernel.close()
 
 
 def test_a_pipe_changed_in_05_is_seen_in_04_09_and_14(run):

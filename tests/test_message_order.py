@@ -5,10 +5,8 @@ keeps back what is typed next in the same box, and the panel says that a full bo
 pinned in requirements.txt must do neither.
 """
 
-import queue
-
 import pytest
-from jupyter_client.manager import start_new_kernel
+from kernel import Kernel
 
 ROUNDS = 400
 PANEL = """
@@ -25,19 +23,15 @@ print(box.model_id, press.model_id)
 """
 
 
-class Browser:
-    """What a browser does: it sends messages to a kernel and reads what is printed."""
+class Browser(Kernel):
+    """What a browser does besides: it sends messages to widgets, through a subshell where there is one."""
 
-    def __init__(self):
-        self.manager, self.client = start_new_kernel(kernel_name="python3")
-        self.subshell: str | None = None
-        self.done: set[str] = set()  # numbers of the messages that the kernel called done
+    subshell: str | None = None
 
     def open_subshell(self) -> None:
         """Let the widgets have a subshell of their own where the kernel offers one, as JupyterLab does."""
         told = self.client.kernel_info(reply=True, timeout=30)["content"]
-        features = told.get("supported_features", [])
-        if "kernel subshells" in features:
+        if "kernel subshells" in told.get("supported_features", []):
             asked = self.client.session.msg("create_subshell_request", {})
             self.client.control_channel.send(asked)
             self.subshell = self.client.get_control_msg(timeout=30)["content"]["subshell_id"]
@@ -49,29 +43,6 @@ class Browser:
             message["header"]["subshell_id"] = self.subshell
         self.client.shell_channel.send(message)
         return message["header"]["msg_id"]
-
-    def printed(self, code: str) -> str:
-        asked, lines = self.client.execute(code), []
-        while True:
-            try:
-                message = self.client.get_iopub_msg(timeout=60)
-            except queue.Empty:
-                pytest.fail("the kernel fell silent")
-            about = message["parent_header"].get("msg_id")
-            if message["msg_type"] == "status" and message["content"]["execution_state"] == "idle":
-                self.done.add(about)
-            if about != asked:
-                continue
-            if message["msg_type"] == "stream":
-                lines.append(message["content"]["text"])
-            if message["msg_type"] == "error":
-                pytest.fail("\n".join(message["content"]["traceback"]))
-            if asked in self.done:
-                return "".join(lines).strip()
-
-    def close(self) -> None:
-        self.client.stop_channels()
-        self.manager.shutdown_kernel(now=True)
 
 
 @pytest.fixture
