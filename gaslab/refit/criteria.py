@@ -38,6 +38,12 @@ class Finding:
     criterion: Criterion | None
     advice: str = ""
 
+    @property
+    def sentence(self) -> str:
+        """What is said of the finding, with its advice beside it."""
+        advice = f" Note: {self.advice}." if self.advice else ""
+        return f"{self.words[:1].upper()}{self.words[1:]}.{advice}"
+
     def record(self) -> dict:
         """Return the finding as plain values for the job file and the sheet."""
         c = self.criterion

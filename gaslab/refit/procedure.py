@@ -142,7 +142,7 @@ def _decided(log: list[Mapping | Event], rule: Rule, done: list[Milestone]) -> M
         return Mark(rule, "not reached", f"Not decided: {rule.action}.")
     choice = _arguments(log, chosen.events[0])["choice"]
     found = findings(rule.action, done[: done.index(chosen)])
-    words = " ".join(f"{finding.words}." for finding in found) or "There is no reading to go by."
+    words = " ".join(finding.sentence for finding in found) or "There is no reading to go by."
     if choice == "carry on" and not (found and all(finding.outcome == criteria.MEETS for finding in found)):
         return Mark(rule, "broken", f"You carry on. {words} {rule.why}", chosen.events)
     return Mark(rule, "kept", f"You decided: {choice}. {words}", chosen.events)

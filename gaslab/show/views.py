@@ -135,9 +135,7 @@ class Verdict:
 
 def verdict(finding: Finding) -> Verdict:
     """Return how a finding is shown; its advice stands beside it."""
-    advice = f" Note: {finding.advice}." if finding.advice else ""
-    sentence = finding.words[:1].upper() + finding.words[1:] + "." + advice
-    return Verdict(finding.outcome, MARKS[finding.outcome], sentence)
+    return Verdict(finding.outcome, MARKS[finding.outcome], finding.sentence)
 
 
 def line(what: str, result: str, **given: str) -> str:
