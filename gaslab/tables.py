@@ -62,7 +62,7 @@ SCHEMAS: dict[str, tuple[str, ...]] = {
         "source", "clause", "edition", "status", "note",
     ),
     "site_checks": (
-        "key", "chapter", "title", "ask", "number", "unit", "criterion", "decision", "line",
+        "key", "chapter", "title", "ask", "number", "unit", "resolution", "doubt", "criterion", "decision", "line",
         "source", "status", "note",
     ),
     "procedure": ("key", "kind", "action", "other", "part", "title", "why", "source", "status", "note"),

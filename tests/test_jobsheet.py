@@ -27,7 +27,7 @@ def job(tmp_path, monkeypatch):
     made.finding(criteria.judge("supervision-time", 10.0), "11", about="rapid")
     made.advise("CO alarm", "fit one that meets the standard", "the tenant", "2026-11-25 10:00")
     checks.answer(made, "oven-projection", -12.0)
-    checks.answer(made, "control-off", 0.0, 0.1, more={"gauge": "electronic-1"})
+    checks.answer(made, "control-off", 0.0, more={"gauge": "electronic-1"})
     return made
 
 

@@ -14,7 +14,7 @@ from scipy import stats
 
 from gaslab import tables, units
 from gaslab.physics import metering
-from gaslab.refit import criteria, doubt, lenses, limits, site, tosheet
+from gaslab.refit import checks, criteria, doubt, lenses, limits, site, tosheet
 from gaslab.refit.job import Job
 from gaslab.show.chapter import open_chapter
 
@@ -171,3 +171,14 @@ def test_the_sheet_asks_how_long_the_meter_was_watched(tmp_path, monkeypatch):
     assert "cannot tell" in panel.message.sentence.lower()
     other = open_chapter("09").record()
     assert other.controls["run"].layout.display == "none"
+
+
+def test_a_check_that_is_measured_has_a_doubt_and_a_count_has_none(tmp_path):
+    job = Job.load(tmp_path)
+    assert checks.answer(job, "oven-projection", 30.0).uncertainty == pytest.approx(
+        2.0 * 0.001 / math.sqrt(12.0)
+    )
+    spaced = checks.answer(job, "clips", 1.25, more={"way": "horizontal", "pipe": "copper-15"})
+    assert spaced.uncertainty == pytest.approx(2.0 * 0.01 / math.sqrt(12.0))
+    assert job.readings[-1].value == 1.25 and job.readings[-1].resolution == 0.01
+    assert checks.answer(job, "relit", 0.0).uncertainty is None

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from gaslab import tables, units
 from gaslab.physics import worktop
-from gaslab.refit import context, criteria, limits
+from gaslab.refit import context, criteria, doubt, limits
 from gaslab.refit.criteria import Finding
 from gaslab.refit.job import Job, JobError
 from gaslab.refit.site import Site
@@ -18,7 +18,10 @@ HELD_BY = {"oven-projection": "oven-gap", "cut-out": "cut-out-side"}  # check ->
 
 @dataclass(frozen=True)
 class Check:
-    """A check: the question, the number that answers it, its limit, the decision and the sheet's line."""
+    """A check: the question, the number that answers it, its limit, the decision and the sheet's line.
+
+    resolution is the step of the number, in its unit; doubt is its kind of doubt (`doubt.KINDS`).
+    """
 
     key: str
     chapter: str
@@ -26,6 +29,8 @@ class Check:
     ask: str
     number: str
     unit: str
+    resolution: float
+    doubt: str
     criterion: str
     decision: str
     line: str
@@ -47,7 +52,12 @@ def checks() -> tuple[Check, ...]:
             raise tables.TableError(
                 "site_checks.csv", int(cells["_row"]), "criterion", "is not the key of a limit"
             )
-        found.append(Check(**row))
+        if row["doubt"] not in doubt.KINDS:
+            raise tables.TableError(
+                "site_checks.csv", int(cells["_row"]), "doubt", f"must be one of {doubt.KINDS}"
+            )
+        step = tables.number("site_checks.csv", int(cells["_row"]), "resolution", row.pop("resolution"))
+        found.append(Check(**row, resolution=step))
     return tuple(found)
 
 
@@ -63,7 +73,6 @@ def answer(
     job: Job,
     key: str,
     value: float,
-    resolution: float = 1.0,
     *,
     more: Mapping[str, object] | None = None,
     action: str = "",
@@ -73,10 +82,11 @@ def answer(
     `more` adds what the limit asks and the site does not say, such as `{"gauge": "water"}`.
     """
     one = check(key)
-    reading = job.record(one.chapter, one.key, value, one.unit, resolution, note=one.number)
+    reading = job.record(one.chapter, one.key, value, one.unit, one.resolution, note=one.number)
     finding = criteria.judge(
         one.criterion,
         units.to_si(reading.value, one.unit),
+        doubt.expanded(one.doubt, units.to_si(one.resolution, one.unit)),
         context={**context.criteria_context(job.site), **(more or {})},
     )
     job.finding(finding, one.chapter, about=one.key, action=action)
