@@ -35,6 +35,7 @@ def said(seconds: float) -> str:
 
 def row(what: str, ours: float, other: float | None = None, against: str = "", aim: str = "") -> None:
     """Print one line of a table: ours, the other, and how many times faster."""
-    ratio = f"{other / ours:,.0f} times" if other is not None else ""
+    times = other / ours if other is not None else 0.0
+    ratio = f"{times:,.{0 if times >= 10 else 1}f} times" if other is not None else ""
     theirs = f"{said(other)} {against}" if other is not None else against
     print(f"{what:<52} {said(ours):>9}  {theirs:<28} {ratio:>12}  {aim}")
