@@ -352,6 +352,46 @@ def test_right_answers_go_through_to_the_end():
     assert set(marks) == {"right"} and "That is the whole sum." in panel.message.sentence
 
 
+def _answered(family, params):
+    """Return a panel on which every step of a question was answered right."""
+    panel = QuestionPanel(lambda: items.variant(family, params))
+    for step in panel.variant.steps:
+        _give(panel, f"{step.value:.{step.places if step.places is not None else 6}f}", step.unit)
+    assert panel.model.done
+    return panel
+
+
+def test_the_decision_on_a_limit_is_asked_last_and_told():
+    """500 ppm CO and 9.0 % CO2 make a ratio of 0.0056, over 0.0040 (by hand): no, it does not meet."""
+    panel = _answered("co-ratio", {"co": 500, "co2": 9.0})
+    c = panel.controls
+    assert panel.deciding.layout.display == "" and "0.0040" in panel.limit_ask.value
+    c["decide"].click()
+    assert panel.message.sentence == "Choose yes or no first."
+    c["decision"].value = "No"
+    c["decide"].click()
+    assert panel.message.sentence.startswith("✓ Right.") and panel.deciding.layout.display == "none"
+
+
+def test_a_decision_that_would_be_unsafe_says_so():
+    panel = _answered("co-ratio", {"co": 500, "co2": 9.0})
+    panel.controls["decision"].value = "Yes"
+    panel.controls["decide"].click()
+    said = panel.message.sentence
+    assert (
+        said.startswith("✗ Look again.")
+        and "pass something that does not meet" in said
+        and "may not be left in use" in said
+    )
+    panel.controls["new"].click()
+    assert panel.deciding.layout.display == "none"
+
+
+def test_a_question_without_a_limit_asks_for_no_decision():
+    panel = _answered("gas-rate-metric", {"start": 8.436, "used": 0.088, "time": 122, "cv": 38.7})
+    assert panel.variant.limits == () and panel.deciding.layout.display == "none"
+
+
 def test_feedback_locates_names_cues_and_then_works_the_step():
     panel, variant = _question()
     step = variant.steps[0]

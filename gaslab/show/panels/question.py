@@ -1,6 +1,7 @@
 """One question, step by step: worked steps first, then the trainee's, with feedback in its order.
 
-What to say after each try comes from `learn.feedback`; this panel only shows it.
+Where the answer is held against a limit, the decision is asked last: yes or no. What to say after
+each try comes from `learn.feedback`, and on a decision from `learn.marking`; this panel only shows it.
 """
 
 from __future__ import annotations
@@ -16,11 +17,13 @@ from gaslab.escape import html_text
 from gaslab.learn import feedback, marking
 from gaslab.learn.answers import read_answer
 from gaslab.learn.items import Step, Variant
+from gaslab.learn.variant import Limit
 from gaslab.show.drawings.readings import instrument
 from gaslab.show.panels import controls as made
 from gaslab.show.panels.base import Frame
 
 _TONE = {feedback.PRAISE: "good", feedback.SLIP: "bad", feedback.ASK: "bad"}
+YES, NO = "Yes", "No"
 
 
 class QuestionPanel(Frame):
@@ -49,10 +52,15 @@ class QuestionPanel(Frame):
             check=made.button("Check", main=True),
             show=made.button("Show me this step"),
             new=made.button("New numbers"),
+            decision=made.reasons([YES, NO], "Your decision"),
+            decide=made.button("That is my decision", main=True),
         )
         self.on_click(self.controls["check"], self._check)
         self.on_click(self.controls["show"], self._give_up)
         self.on_click(self.controls["new"], self.new_numbers)
+        self.on_click(self.controls["decide"], self._decide)
+        self.limit_ask = ipywidgets.HTML()
+        self.deciding = ipywidgets.VBox([self.limit_ask, self.controls["decision"], self.controls["decide"]])
         buttons = ipywidgets.HBox(
             [self.controls[n] for n in ("check", "show", "new")], layout={"flex_flow": "row wrap"}
         )
@@ -64,6 +72,7 @@ class QuestionPanel(Frame):
             self.controls["unit"],
             buttons,
             self.message,
+            self.deciding,
         )
         self.widget.children = self.widget.children[:3]
         self.new_numbers()
@@ -84,6 +93,8 @@ class QuestionPanel(Frame):
         self.model = feedback.Progression(step=first)
         self._said: dict[str, str] = {step.id: step.worked for step in self.variant.steps[:first]}
         self._given: dict[str, tuple[Decimal, str]] = {}
+        self._limits = list(self.variant.limits)
+        self.deciding.layout.display = "none"
         self.message.clear()
         self.stem.value = f"<p>{html_text(self.variant.stem)}</p>"
         self._picture()
@@ -159,8 +170,41 @@ class QuestionPanel(Frame):
         )
         if not self.model.done:
             self.controls["answer"].focus()
-        elif self._on_done is not None:
+            return
+        if self._on_done is not None:
             self._on_done(self.variant, self.model)
+        self._ask_decision()
+
+    def _ask_decision(self) -> None:
+        """Ask for the next decision on a limit, if one is left."""
+        self.deciding.layout.display = "" if self._limits else "none"
+        if self._limits:
+            self.limit_ask.value = (
+                f'<p class="gl-quiet">Now decide</p><p><b>{html_text(self._limits[0].ask)}</b></p>'
+            )
+            self.controls["decision"].value = None
+
+    def _decide(self) -> None:
+        chosen = self.controls["decision"].value
+        if chosen is None:
+            self.message.say("Choose yes or no first.", "bad")
+            return
+        limit = self._limits.pop(0)
+        marked = marking.mark_decision(limit, chosen == YES, self._own_figure(limit))
+        good = marked.right and marked.consistent
+        passed = " On site that would pass something that does not meet the limit." if marked.unsafe else ""
+        tone = "good" if good else "bad" if not marked.right else "doubt"
+        self.message.say(f"{'✓' if marked.right else '✗'} {marked.words}{passed}", tone)
+        self._ask_decision()
+
+    def _own_figure(self, limit: Limit) -> float:
+        """Return what the trainee holds against the limit: their own answer, or the worked one."""
+        step = next(one for one in self.variant.steps if one.id == limit.step)
+        if step.id not in self._given:
+            return step.value
+        value, unit = self._given[step.id]
+        own = marking.in_unit(float(value), unit or step.unit, step.unit)
+        return step.value if own is None else own
 
     def restyle(self) -> None:
         super().restyle()
