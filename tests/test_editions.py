@@ -197,7 +197,6 @@ def test_the_calorific_value_of_a_component_moves_every_lens_that_counts_gas(swi
             lenses.room_air(here, here.hob().room, 5_000.0).source,
             lenses.purge_through(here, 0.010, ring).time,
             lenses.timed_rate(here, 7_000.0, 600.0).volume,
-            lenses.shut_off(here, ring).gas,
         )
 
     before = seen()

@@ -58,11 +58,3 @@ class Chance:
     def pick(self, choices: Sequence[T]) -> T:
         """Return one of the choices."""
         return choices[self.below(len(choices))]
-
-    def shuffled(self, things: Sequence[T]) -> list[T]:
-        """Return the things in a fair new order (Fisher and Yates)."""
-        order = list(things)
-        for last in range(len(order) - 1, 0, -1):
-            other = self.below(last + 1)
-            order[last], order[other] = order[other], order[last]
-        return order

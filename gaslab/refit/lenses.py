@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from gaslab import tables
-from gaslab.physics import air, flame, gas, metering, network, purging, trapped, worktop
+from gaslab.physics import air, gas, metering, network, purging, trapped, worktop
 from gaslab.refit import supply
 from gaslab.refit.parts import Burner, Run
 from gaslab.refit.site import Site
@@ -249,23 +249,6 @@ def timed_rate(
             tables.si("practice", "stopwatch", "reaction_time"),
         )
     return Rate(first, last, duration, digit, rate, gross, metering.heat_input_net(gross, ratio), doubt)
-
-
-@dataclass(frozen=True)
-class ShutOff:
-    """A burner's flame supervision after blow-out: time [s], gas passed [m3], fraction of the room."""
-
-    burner: Burner
-    time: float
-    gas: float
-    room_fraction: float
-
-
-def shut_off(site: Site, burner: Burner, room: str = "kitchen") -> ShutOff:
-    """Return how soon a burner's flame supervision shuts, and how much unburnt gas it lets by."""
-    time = float(flame.drop_out_time(burner.emf_hot, burner.emf_release, burner.time_constant))
-    passed = flame.gas_passed(burner_flow(site, burner), time)
-    return ShutOff(burner, time, passed, purging.room_fraction(passed, site.room(room).volume))
 
 
 @dataclass(frozen=True)

@@ -60,7 +60,10 @@ class QuestionPanel(Frame):
         self.on_click(self.controls["new"], self.new_numbers)
         self.on_click(self.controls["decide"], self._decide)
         self.limit_ask = ipywidgets.HTML()
-        self.deciding = ipywidgets.VBox([self.limit_ask, self.controls["decision"], self.controls["decide"]])
+        self.deciding = ipywidgets.VBox(
+            [self.limit_ask, self.controls["decision"], self.controls["decide"]],
+            layout={"align_items": "flex-start"},
+        )
         buttons = ipywidgets.HBox(
             [self.controls[n] for n in ("check", "show", "new")], layout={"flex_flow": "row wrap"}
         )
