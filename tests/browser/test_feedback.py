@@ -8,8 +8,7 @@ import tomllib
 
 import pytest
 from at_panel import AtPanel
-from lab import NOTEBOOKS, ROOT
-from sheet import SCREEN, Sheet
+from lab import ROOT
 
 G = 9.80665  # m/s2, standard gravity: CGPM 1901
 WATER = 999.1  # kg/m3 at 15 degC: handbook of chemistry and physics, from memory
@@ -21,18 +20,11 @@ def millimetres_of_water(mbar: float) -> float:
 
 
 @pytest.fixture(scope="module")
-def page(lab, browser):
+def page(visit):
     """Open the page on units and gauges once."""
-    path = next(one for one in NOTEBOOKS if one.name.startswith("01"))
-    lab.empty_home()
-    context = browser.new_context(viewport=SCREEN)
-    sheet = Sheet(context.new_page(), path.name)
-    sheet.open(lab.url(path.name))
-    sheet.run_all()
+    sheet = visit("01")
     yield sheet
     assert sheet.errors() == []
-    context.close()
-    lab.end_kernels()
 
 
 @pytest.fixture(scope="module")
@@ -90,6 +82,28 @@ def test_a_whole_sum_done_right_is_called_whole(page):
     assert answer(question, 1, f"{mbar * 100:.0f}", "Pa").startswith("✓")
     said = answer(question, 2, f"{millimetres_of_water(mbar):.0f}", "mm")
     assert said.startswith("✓") and "the whole sum" in said
+
+
+def test_the_decision_on_a_limit_is_asked_last(visit):
+    """Boyle's law from the question's own figures says whether the drop is within the limit of the exercise."""
+    turn = AtPanel(visit("04"), "Your turn")
+    turn.pick("Sum", "How\u00a0far\u00a0will\u00a0the\u00a0gauge\u00a0drop?")
+    question = AtPanel(turn.sheet, "Your turn", inner=True)
+    question.until(lambda: "A joint leaks" in question.words(), "the question is not there")
+    while question.control("Show me this step").count():
+        question.press("Show me this step")
+        question.settle()
+    question.until(lambda: "Now decide" in question.words(), "no decision is asked")
+    leak, volume, limit = (
+        float(re.search(pattern, question.words()).group(1))
+        for pattern in (r"leaks ([\d.]+) dm", r"hold ([\d.]+) dm", r"a drop of ([\d.]+) mbar")
+    )
+    meets = leak * 2.0 / 60.0 * 1013.0 / volume <= limit
+    question.root.get_by_role("radio", name="Yes" if meets else "No").focus()
+    question.page.keyboard.press("Space")
+    question.press("That is my decision")
+    question.until(lambda: question.said().startswith("✓ Right."), "the right decision is not called right")
+    assert "Now decide" not in question.words()
 
 
 def test_a_doubtful_answer_is_asked_about_and_costs_nothing(page):
