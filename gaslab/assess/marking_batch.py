@@ -133,14 +133,10 @@ def _mark_step(
 
 def _unsafe(ready: Ready, step: Step, number: Decimal | None, unit: str) -> bool:
     """Return True when the candidate's own figure would pass what fails in truth."""
-    if number is None:
+    if number is None or not unit:
         return False
-    value = marking.in_unit(float(number), unit, step.unit) if unit else None
-    if value is None:
-        return False
-    return any(
-        limit.step == step.id and not limit.meets and limit.met_by(value) for limit in ready.variant.limits
-    )
+    own = marking.in_unit(float(number), unit, step.unit)
+    return own is not None and ready.variant.passes_what_fails(step.id, own)
 
 
 def _overridden(step: StepResult, override: Override) -> StepResult:

@@ -141,7 +141,7 @@ def _own_figures(
     if not band.holds(answer):
         slip = next((slip for slip in slips if slip.band.holds(answer)), None)
         return (StepMark(SLIP, slip.id, slip.says, "K4") if slip else None), ""
-    rule = forbidden or ("K9" if _turns_fail_into_pass(variant, step, band.value) else "")
+    rule = forbidden or ("K9" if variant.critical and variant.passes_what_fails(step.id, band.value) else "")
     if rule:
         return StepMark(OUTSIDE, None, f"It follows from your earlier answer, but {_WHY[rule]}.", rule), rule
     return StepMark(OWN_FIGURES, None, "This step is right by your own earlier answer.", "K2"), ""
@@ -174,12 +174,6 @@ def _forbidden(step: Step, value: float | None) -> str:
     if size > TEN_TIMES * max(abs(low), abs(high)) or size < least / TEN_TIMES:
         return "K7"
     return ""
-
-
-def _turns_fail_into_pass(variant: Variant, step: Step, own_value: float) -> bool:
-    return variant.critical and any(
-        limit.step == step.id and not limit.meets and limit.met_by(own_value) for limit in variant.limits
-    )
 
 
 @dataclass(frozen=True)

@@ -127,3 +127,7 @@ class Variant:
             if step.id == step_id:
                 return step
         raise ItemError(f"The question {self.family} has no step {step_id!r}.")
+
+    def passes_what_fails(self, step_id: str, own: float) -> bool:
+        """Return True when a figure, in the step's unit, meets a limit that the right answer does not."""
+        return any(limit.step == step_id and not limit.meets and limit.met_by(own) for limit in self.limits)
