@@ -131,7 +131,7 @@ def test_the_millivolt_meter_shows_the_thermocouple_warm_up():
 
 def test_eyes_nose_and_fluid_say_it_in_words():
     bench = Bench(ALDER, seed=1)
-    assert bench.read("nose").text == "No smell of gas."
+    assert bench.read("nose").text == "No smell of gas in the room."
     assert bench.read("flame", at="rapid").text == "No flame."
     bench.do("light", ring="rapid")
     assert bench.read("flame", at="rapid").text == "A steady blue flame, turned high."

@@ -224,7 +224,8 @@ def replaced(part: Any, steps: list[str], value: Any, path: str) -> Any:
     """Return a copy of `part` with the value at `steps` changed and checked."""
     name, rest = steps[0], steps[1:]
     # A part may take a value that it works out, and turn it into what it holds.
-    setter = getattr(part, f"with_{name}", None)
+    worked_out = isinstance(getattr(type(part), name, None), property)
+    setter = getattr(part, f"with_{name}", None) if worked_out else None
     if setter and not rest:
         return setter(path, value)
     kind = _kinds(part).get(name)

@@ -25,6 +25,8 @@ def findings(topic: str, done: Iterable[Milestone]) -> list[Finding]:
     shut_times: list[float] = []
     for milestone in done:
         last[milestone.kind] = milestone.figures
+        if milestone.name == "join pipe":
+            last.pop("tightness test", None)  # what was tight before says nothing about the new pipe
         if milestone.name == "supervision timed":
             shut_times.append(float(milestone.figures["value"]))
     if topic == "supervision":

@@ -107,6 +107,9 @@ def zero_gauge(bench: Bench, kind: str = "water-gauge") -> str:
         raise Refused(f"The gauge in your hand is the {GAUGES[state.gauge]}.")
     seen = state.shown if state.gauge else 0.0
     under_pressure = abs(seen) > 20.0
+    on_pipe = state.gauge and state.gauge_place != OPEN_AIR and not state.parted
+    if on_pipe and not under_pressure:
+        raise Refused("The gauge is on the pipe. Open it to the air before you set it to zero.")
     if not under_pressure:
         bench.mend("gauge-zero", "")
     state.zeroed[kind] = -(seen + bench.plant.gauge_zero)

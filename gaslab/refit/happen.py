@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from gaslab.physics import trapped
 from gaslab.refit.events import Event
-from gaslab.refit.flowing import Flowing, gas_air, trapped_pressure
+from gaslab.refit.flowing import OPEN_AIR, Flowing, gas_air, trapped_pressure
 from gaslab.refit.kitchen import pass_time
 from gaslab.refit.plant import TEST_PRESSURE, Plant, bench_number, build
 from gaslab.refit.running import meter, put_out
@@ -119,6 +119,12 @@ class Hands:
             self._rebuild(self.plant.hidden, "after")
             state.rings = {id: RingState() for id in self.plant.rings}
             state.valves = {a.id: state.valves.get(a.id, True) for a in self.site.connected("after")}
+            if state.gauge_place not in (
+                "meter",
+                OPEN_AIR,
+                *state.valves,
+            ):  # its test point went with the old hob
+                state.gauge, state.gauge_place, state.shown = "", "meter", 0.0
 
     def mend(self, key: str, place: str) -> bool:
         """Take a fault away if it is there; return whether it was."""
@@ -126,7 +132,11 @@ class Hands:
         if not found:
             return False
         left = tuple(f for f in self.plant.hidden if f not in found)
+        warm = gas_air(self.plant, self.state).at(self.state.time)[0]
         self._rebuild(left, self.plant.stage)
+        # The gas keeps the warmth it has, and goes to the kitchen's from there.
+        now = gas_air(self.plant, _settled(self.state)).at(self.state.time)[0]
+        self.state.disturbance, self.state.disturbed_at = warm - now, self.state.time
         return True
 
     def _rebuild(self, faults: tuple, stage: str) -> None:

@@ -34,7 +34,7 @@ def light(bench: Bench, ring: str, hold: float = 5.0) -> str:
     if not state.valves[bench.plant.hob.id] or pressure_at(bench.plant, bench.flowing, state) < least:
         return "You press and spark. No gas comes, so nothing lights."
     mixture = mixture_at_ring(state)
-    burner.tap, burner.held, burner.shut_at = "high", True, None
+    burner.tap, burner.held, burner.shut_at, burner.out_at = "high", True, None, None
     if mixture < bench_number("bench", "lower_limit"):
         bench.load_changed()
         bench.let_pass(hold, pressing=ring)
@@ -95,6 +95,8 @@ def turn_off(bench: Bench, ring: str) -> str:
     if burner.tap == "off":
         raise Refused("That ring's tap is off already.")
     burner.tap, burner.lit, burner.held = "off", False, False
+    if burner.shut_at is None:
+        burner.out_at = None  # the tap was shut before the click: there is nothing to time
     bench.load_changed()
     return "The ring is off."
 
@@ -157,7 +159,9 @@ def purge(bench: Bench, ring: str) -> str:
     if state.purging:
         raise Refused("You are purging already.")
     if not state.control_open:
-        return "You hold the ring open. Nothing comes: the control is shut."
+        raise Refused("You hold the ring open. Nothing comes: the control is shut.")
+    if not state.valves[bench.plant.hob.id]:
+        raise Refused("You hold the ring open. Nothing comes: the hob's valve is shut.")
     if state.rings[ring].lit:
         raise Refused("That ring is alight. Purge through a ring that is out.")
     state.purging = ring

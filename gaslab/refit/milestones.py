@@ -17,7 +17,7 @@ from gaslab.refit.site import Site
 STEADY = (
     "wait", "sweep for voltage", "open window", "close window", "decide", "isolate oven", "fit bond", "remove bond",
 )  # fmt: skip
-NOT_TOUCHING = ("sweep for voltage", "wait", "open window", "close window", "decide")
+NOT_TOUCHING = ("sweep for voltage", "wait", "open window", "close window", "decide", "isolate oven")
 AT_START = {
     "control": "open",
     "gauge": "",
@@ -105,6 +105,7 @@ def _action(walk: _Walk, number: int, event: Mapping) -> None:
         "draw hot water",
     ):
         walk.index.clear()
+        walk.purge_from = None
         walk.load_since = time
     if name == "purge" and after["purging"]:
         walk.purge_from = walk.index[-1][2] if walk.index else None
@@ -112,8 +113,18 @@ def _action(walk: _Walk, number: int, event: Mapping) -> None:
         rings = {b.id for b in walk.site.hob("after").burners}
         walk.proved = set() if {id for id, tap in before["lit"].items() if tap == "low"} == rings else None
     walk.sight = after
-    walk.lit_ever |= {*after["lit"], *after["running"]}
+    _note_lit(walk, event, before, after)
     _relit(walk, number, time)
+
+
+def _note_lit(walk: _Walk, event: Mapping, before: Mapping, after: Mapping) -> None:
+    """Keep what was lit or started since the gas was last turned off or the pipe joined."""
+    arguments = event["arguments"]
+    if event["name"] == "join pipe" or (event["name"] == "close" and arguments.get("valve") == "control"):
+        walk.lit_ever.clear()
+    if event["name"] == "light" and arguments["ring"] in after["lit"]:
+        walk.lit_ever.add(arguments["ring"])
+    walk.lit_ever |= set(after["running"]) - set(before["running"])
 
 
 def _slips(walk: _Walk, number: int, event: Mapping, before: Mapping) -> None:
@@ -126,7 +137,7 @@ def _slips(walk: _Walk, number: int, event: Mapping, before: Mapping) -> None:
     if (name == "purge" and (before["lit"] or before["running"])) or (flame and before["purging"]):
         walk.add("flame while purging", time, number)
     if name == "zero gauge":
-        under_pressure = before["gauge"] not in ("", "air")
+        under_pressure = before["gauge"] not in ("", "air") and not before["parted"]
         walk.add(
             "gauge zeroed under pressure" if under_pressure else "gauge checked open to the air", time, number
         )

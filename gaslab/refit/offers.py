@@ -104,7 +104,7 @@ def _flames(plant: Plant, state: State) -> list[tuple[str, dict]]:
         offered.append(("stop", {"appliance": list(state.running)}))
     if state.purging:
         offered.append(("stop purge", {}))
-    elif state.control_open and out:
+    elif state.control_open and state.valves[plant.hob.id] and out:
         offered.append(("purge", {"ring": out}))
     return offered
 

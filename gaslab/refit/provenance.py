@@ -82,9 +82,10 @@ def _limits() -> Iterator[Figure]:
 
 def _sites() -> Iterator[Figure]:
     for key in sites.keys():  # noqa: SIM118 - a function of the module, not a dictionary's
-        for path, origin in sites.load(key).origins.items():
+        site = sites.load(key)
+        for path, origin in site.origins.items():
             yield _figure(
-                key, path, f"{origin.value:g}", origin.unit, "as described", "alder-court", origin.status, ""
+                key, path, f"{origin.value:g}", origin.unit, "as described", site.source, origin.status, ""
             )
 
 

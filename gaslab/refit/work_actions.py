@@ -10,7 +10,8 @@ if TYPE_CHECKING:
     from gaslab.refit.bench import Bench
 
 CHOICES = ("carry on", "put right", "make safe and report")
-TOPICS = ("tightness", "pressure", "flame", "supervision", "rate", "room", "electrical", "gauge")
+TOPICS = ("tightness", "pressure", "flame", "supervision", "rate", "room", "electrical")
+STUCK = 0.2  # part of the opening that is free; with less the window does not move
 
 
 @action("sweep for voltage")
@@ -34,12 +35,10 @@ def open_window(bench: Bench) -> str:
     """Open the kitchen window."""
     if bench.state.window_open:
         raise Refused("The window is open already.")
+    if bench.plant.size("blocked-opening", default=1.0) <= STUCK:
+        raise Refused("The window will not move.")
     bench.state.window_open = True
-    return (
-        "The window is open."
-        if bench.plant.size("blocked-opening", default=1.0) > 0.2
-        else "The window will not move."
-    )
+    return "The window is open."
 
 
 @action("close window")

@@ -173,7 +173,7 @@ class BenchPanel(Frame):
         self.values_box.children = tuple(self.values.values())
 
     def _fault_places(self) -> None:
-        where = faults.places(self.model.site, self.values["fault"].value, self.exercise.stage)
+        where = faults.places(self.model.site, self.values["fault"].value, self.model.plant.stage)
         self.values["place"] = made.choice(
             "Place", {place or "no place of its own": place for place in where}
         )
@@ -205,7 +205,7 @@ class BenchPanel(Frame):
 
     def _places(self) -> None:
         """Offer the places that make sense for the instrument."""
-        site, stage = self.model.site, self.exercise.stage
+        site, stage = self.model.site, self.model.plant.stage  # a new hob may have come in
         rings = {burner.title: burner.id for burner in site.hob(stage).burners}
         units_here = [unit.id for unit in site.connected(stage)]
         joints = ("control", "regulator", *(f"{run.id} pipe" for run in site.runs), *units_here, "hose")
