@@ -95,6 +95,11 @@ def flame_in_purge(bench):
     bench.do("light", ring="auxiliary")
 
 
+def flame_in_the_smell(bench):
+    jobs.gas_on_and_purge(bench, window=False, seconds=900)
+    bench.do("light", ring="auxiliary")
+
+
 def small_purge(bench):
     jobs.gas_on_and_purge(bench, seconds=40)
 
@@ -165,6 +170,7 @@ SLIPS = [
     ("second-test", (jobs.survey, jobs.tightness_test, purge_untested), "before", ()),
     ("window", (window_shut,), "after", ()),
     ("ignition", (flame_in_purge,), "after", ()),
+    ("smell", (flame_in_the_smell,), "after", ()),
     ("purge-volume", (small_purge,), "after", ()),
     ("standing", (jobs.survey,), "after", ()),
     ("standing-first", (lambda b: b.do("connect gauge", kind="fine-gauge"), working_first), "after", ()),

@@ -28,7 +28,7 @@ def light(bench: Bench, ring: str, hold: float = 5.0) -> str:
     _need_pipe(bench)
     if state.room_gas >= bench_number("bench", "lower_limit"):
         raise Refused(
-            "Stop. The kitchen is full of gas. No flame. Open up, get out, call the emergency number."
+            "Stop. The kitchen is full of gas. No flame, no switch. Open up, get out, ring 0800 111 999."
         )
     least = bench_number("bench", "flame_least_pressure")
     if not state.valves[bench.plant.hob.id] or pressure_at(bench.plant, bench.flowing, state) < least:

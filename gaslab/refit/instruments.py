@@ -161,9 +161,14 @@ def gas_detector(plant: Plant, flowing: Flowing, state: State, at: str = "") -> 
     )
 
 
+def smells(state: State) -> bool:
+    """Return True when there is enough gas in the kitchen to be smelt."""
+    return state.room_gas / bench_number("bench", "lower_limit") >= bench_number("bench", "smell")
+
+
 def nose(plant: Plant, flowing: Flowing, state: State, at: str = "") -> Reading:
     """Return whether gas is smelt in the kitchen."""
-    smelt = state.room_gas / bench_number("bench", "lower_limit") >= bench_number("bench", "smell")
+    smelt = smells(state)
     return Reading(
         "nose",
         at,

@@ -26,6 +26,7 @@ AT_START = {
     "running": {},
     "parted": "",
     "purging": "",
+    "smell": False,
 }
 SLACK = 1e-6  # s and Pa: rounding of the clock and of printed figures
 NEAR = 50.0  # Pa: a let-by test that begins this little outside its range still counts
@@ -136,6 +137,8 @@ def _slips(walk: _Walk, number: int, event: Mapping, before: Mapping) -> None:
     flame = name in ("light", "start", "draw hot water")
     if (name == "purge" and (before["lit"] or before["running"])) or (flame and before["purging"]):
         walk.add("flame while purging", time, number)
+    if flame and before["smell"]:
+        walk.add("flame with a smell of gas", time, number)
     if name == "zero gauge":
         under_pressure = before["gauge"] not in ("", "air") and not before["parted"]
         walk.add(

@@ -50,6 +50,7 @@ def in_sight(state: State) -> dict:
         "running": dict(state.running),
         "parted": state.parted,
         "purging": state.purging,
+        "smell": instruments.smells(state),
     }
 
 
