@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from gaslab.refit import criteria, job, site
+from gaslab.refit import criteria, job, records, site
 from gaslab.refit.fields import SiteError
 
 ROOT = Path(__file__).resolve().parent.parent
@@ -281,3 +281,18 @@ def test_the_file_is_plain_json_with_a_schema(own_folder):
     raw = json.loads((own_folder / "job-alder-court.json").read_text())
     assert raw["schema"] == "gaslab-job-1" and raw["revision"] == 1
     assert raw["advice"][0]["declined_by"] == "the tenant"
+
+
+def test_a_job_file_never_grows_beyond_what_can_be_read_back(tmp_path, monkeypatch):
+    monkeypatch.setattr(records, "LARGEST_FILE", 3_000)
+    mine = job.Job.load(tmp_path)
+    with pytest.raises(job.JobError, match="job file is full"):
+        for value in range(200):
+            mine.record("04", "let-by-rise", float(value), "mbar", 0.1)
+    kept = mine.readings
+    assert kept and job.Job.load(tmp_path).readings == kept and not job.Job.load(tmp_path).notices
+
+
+def test_a_path_that_is_no_value_of_the_site_is_refused():
+    with pytest.raises(SiteError):
+        site.load("alder-court").changed("changes", 1)

@@ -8,7 +8,6 @@ since this notebook last looked is not overwritten: JobConflict says so.
 
 from __future__ import annotations
 
-import json
 from collections.abc import Callable, Mapping
 from dataclasses import replace
 from datetime import UTC, datetime
@@ -255,7 +254,7 @@ class Job:
                 with locked(self._path):
                     new = _raised(step, self._newest())
                     if self.saved:  # still, after looking at the file
-                        write_whole(self._path, _text(new), self._backup())
+                        write_whole(self._path, records.text_of(new), self._backup())
             else:
                 new = _raised(step, self._state)
         except FileFault as fault:
@@ -283,10 +282,6 @@ def _check(**values) -> None:
 
 class _OtherSchema(ValueError):
     """A file of another layout: it is left alone."""
-
-
-def _text(state: JobState) -> str:
-    return json.dumps(state.as_dict(), indent=1, ensure_ascii=False, allow_nan=False) + "\n"
 
 
 def _now() -> str:

@@ -6,6 +6,7 @@ FileFault with the place and what is needed.
 
 from __future__ import annotations
 
+import json
 import math
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass, field, fields, replace
@@ -13,7 +14,7 @@ from typing import Any
 
 from gaslab import units
 from gaslab.refit.criteria import OUTCOMES
-from gaslab.refit.folder import FileFault
+from gaslab.refit.folder import LARGEST_FILE, FileFault
 
 SCHEMA = "gaslab-job-1"
 LONGEST_TEXT = 1_000  # characters in one field
@@ -138,6 +139,19 @@ class JobState:
 
 
 _KINDS = {"changes": Change, "readings": Reading, "findings": FindingRecord, "advice": Advice}
+
+
+def text_of(state: JobState) -> str:
+    """Return the text of a job file; raise FileFault when it has grown too large to be read back."""
+    plain = state.as_dict()
+    text = json.dumps(plain, indent=1, ensure_ascii=False, allow_nan=False) + "\n"
+    longest = max(len(part) for part in plain.values() if isinstance(part, (list, tuple)))
+    if len(text.encode()) > LARGEST_FILE or longest > MOST_RECORDS:
+        raise FileFault(
+            "the job file is full, so this was not written. Save a copy of your work on page 00, "
+            "then move the file away to begin a new job"
+        )
+    return text
 
 
 def state_from(raw: Mapping, site: str) -> JobState:
