@@ -1,4 +1,4 @@
-"""What was done before does not count for what came after: the pipe altered, the gas shut, a fault put right."""
+"""What was done before or elsewhere does not count: the pipe altered, the gas shut, a fault put right, another place."""
 
 import dataclasses
 import warnings
@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from bench_jobs import ALDER
 
-from gaslab.refit import decision, faults, procedure
+from gaslab.refit import debrief, decision, faults, procedure
 from gaslab.refit.bench import Bench
 from gaslab.refit.exercises import EXERCISES
 from gaslab.refit.findings import findings
@@ -183,3 +183,14 @@ def test_the_new_hobs_fifth_ring_can_be_read_on_the_page_once_it_is_joined(tmp_p
     assert new <= {id for _, id in panel.controls["place"].options}
     panel.controls["instrument"].value = "leak fluid"
     assert ALDER.hob("after").id in {id for _, id in panel.controls["place"].options}
+
+
+def test_a_pressure_that_is_right_at_the_meter_can_still_be_unsafe():
+    """A kinked run lies beyond the meter: standing and working pressure there are in order, the hob's is not."""
+    bench = Bench(ALDER, (faults.fault(ALDER, "kinked-run", "obvious"),), 3)
+    bench.do("connect gauge", kind="fine-gauge")
+    jobs.pressures(bench)
+    bench.do("decide", about="pressure", choice="carry on")
+    told = debrief.debrief(bench)
+    assert any(line.startswith("pressure: your readings met") for line in told.consistent_but_unsafe)
+    assert procedure.score(bench.log, ALDER).outcome("decide-pressure") == "kept"

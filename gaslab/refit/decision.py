@@ -7,13 +7,12 @@ temperature together make a straight-line equation, and it is solved exactly.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from gaslab.physics import trapped
-from gaslab.refit.plant import TEST_PRESSURE, bench_number, instrument_number
+from gaslab.refit.plant import LEAK_STATED_AT, bench_number, instrument_number
 from gaslab.refit.site import Site
 
 START_PRESSURE = 2050.0  # Pa: the middle of 20 to 21 mbar
@@ -65,7 +64,7 @@ def pressure_after(site: Site, jobs: Jobs, start: float, time: float, since_rais
     changes by less than a thousandth.
     """
     volume, barometer = site.installation_volume("bore"), site.barometer
-    rate = jobs.leak / TEST_PRESSURE * barometer / volume
+    rate = jobs.leak / LEAK_STATED_AT * barometer / volume
     per_kelvin = (barometer + start) / site.temperature
     steady = per_kelvin * jobs.warming - jobs.barometer_rate
     tau = bench_number("bench", "settling_time")
@@ -73,7 +72,7 @@ def pressure_after(site: Site, jobs: Jobs, start: float, time: float, since_rais
         raise ValueError(
             "decision.pressure_after: a leak this large empties the pipe; give one below 0.5 V/(C B tau)"
         )
-    warmth = bench_number("bench", "compression_warming") * START_PRESSURE / TEST_PRESSURE
+    warmth = bench_number("bench", "compression_warming") * START_PRESSURE / LEAK_STATED_AT
     cooling = -per_kelvin * warmth / tau * np.exp(-since_raised / tau)
     left = np.exp(-rate * time)
     with np.errstate(divide="ignore", invalid="ignore"):
@@ -115,7 +114,7 @@ def limit_leak(site: Site, limit: float) -> float:
     duration, settle = (bench_number("tightness-test", name) for name in ("duration", "stabilise"))
     leak = trapped.leak_from_drop.bare(limit, site.installation_volume("bore"), duration, site.barometer)
     mean = START_PRESSURE - limit * (0.5 + settle / duration)
-    return leak * TEST_PRESSURE / mean
+    return leak * LEAK_STATED_AT / mean
 
 
 def table(site: Site, seed: int = 0, count: int = BATCH, limit: float | None = None) -> list[Row]:
@@ -135,21 +134,3 @@ def table(site: Site, seed: int = 0, count: int = BATCH, limit: float | None = N
             wrong_alarm, missed = leaking_called[tight].mean(), (~leaking_called[~tight]).mean()
             rows.append(Row(gauge, settled, count, int(tight.sum()), float(wrong_alarm), float(missed)))
     return rows
-
-
-def curve(
-    site: Site, gauge: str, settled: bool, leaks: Sequence[float], seed: int = 0, limit: float | None = None
-) -> np.ndarray:
-    """Return how often each true leak [m3/s at 21 mbar] is called leaking, over seeded jobs: the chart of errors."""
-    limit = bench_number("exercise", "permitted_drop") if limit is None else limit
-    nature = draw_jobs(seed)
-    called = []
-    for leak in leaks:
-        jobs = Jobs(np.full_like(nature.leak, leak), nature.warming, nature.barometer_rate)
-        called.append((drops(site, jobs, gauge, settled, seed) > limit + 1e-6).mean())
-    return np.array(called)
-
-
-def sweep(site: Site, limits: Sequence[float], seed: int = 0) -> Mapping[float, list[Row]]:
-    """Return the table for each of several limits [Pa]: how the errors move with the limit."""
-    return {limit: table(site, seed, limit=limit) for limit in limits}

@@ -6,7 +6,7 @@ from gaslab.physics import trapped
 from gaslab.refit.events import Event
 from gaslab.refit.flowing import OPEN_AIR, Flowing, gas_air, trapped_pressure
 from gaslab.refit.kitchen import pass_time
-from gaslab.refit.plant import TEST_PRESSURE, Plant, bench_number, build
+from gaslab.refit.plant import LEAK_STATED_AT, Plant, bench_number, build
 from gaslab.refit.running import meter, put_out
 from gaslab.refit.site import Site
 from gaslab.refit.state import RingState, State
@@ -40,7 +40,7 @@ class Hands:
         """Warm the gas a little for a rise of pressure [Pa]; it settles to the pipe again. A fall cools it."""
         state, plant = self.state, self.plant
         left = gas_air(plant, state).at(state.time)[0] - gas_air(plant, _settled(state)).at(state.time)[0]
-        state.disturbance = left + bench_number("bench", "compression_warming") * rise / TEST_PRESSURE
+        state.disturbance = left + bench_number("bench", "compression_warming") * rise / LEAK_STATED_AT
         state.disturbed_at = state.time
 
     def pass_by_hand(

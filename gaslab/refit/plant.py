@@ -27,7 +27,7 @@ from gaslab.refit.parts import Appliance, Room
 from gaslab.refit.site import PLATE_GAS, Site
 
 STANDARD_PRESSURE, STANDARD_TEMPERATURE = 101_325.0, 288.15  # Pa, K: gas figures are stated at these
-TEST_PRESSURE = 2100.0  # Pa: leaks are stated at 21 mbar
+LEAK_STATED_AT = 2100.0  # Pa: leaks are stated at 21 mbar
 _NORMAL = NormalDist()
 
 
@@ -174,7 +174,7 @@ def build(site: Site, faults: tuple[Fault, ...] = (), seed: int = 0, stage: str 
         let_by=size("let-by", None, 0.0) / (lock_up - let_by_pressure),
         pipe_leaks=_leaks(faults, "leak-pipe"),
         appliance_leaks=_leaks(faults, "leak-appliance"),
-        hose_leak=size("hose-leaking", None, 0.0) / TEST_PRESSURE,
+        hose_leak=size("hose-leaking", None, 0.0) / LEAK_STATED_AT,
         warming=warming / 60.0,
         barometer_rate=nature["barometer"] / 3600.0,
         gauge_zero=size("gauge-zero", None, 0.0),
@@ -190,7 +190,7 @@ def build(site: Site, faults: tuple[Fault, ...] = (), seed: int = 0, stage: str 
 
 
 def _leaks(faults: tuple[Fault, ...], key: str) -> dict[str, float]:
-    return {fault.place: fault.size / TEST_PRESSURE for fault in faults if fault.key == key}
+    return {fault.place: fault.size / LEAK_STATED_AT for fault in faults if fault.key == key}
 
 
 def _nature_names() -> tuple[str, ...]:

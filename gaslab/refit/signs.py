@@ -12,10 +12,10 @@ from collections.abc import Callable, Iterable
 from gaslab import tables
 from gaslab.refit import faults as fault_list
 from gaslab.refit.bench import Bench
+from gaslab.refit.decision import START_PRESSURE
 from gaslab.refit.plant import bench_number
 from gaslab.refit.site import Site
 
-TEST_PRESSURE = 2050.0  # Pa: the middle of 20 to 21 mbar
 LOWEST_TEST = 1800.0  # Pa: below this the pressure did not come up
 GAUGE = "electronic-gauge"
 
@@ -55,12 +55,12 @@ def tightness_drop(bench: Bench, shut: Iterable[str] = ()) -> float:
         _shut_and_empty(bench)
     for valve in shut:
         bench.do("close", valve=valve)
-    bench.do("raise pressure", to=TEST_PRESSURE)
+    bench.do("raise pressure", to=START_PRESSURE)
     bench.wait(bench_number("tightness-test", "stabilise"))
     start = _pressure(bench)
     bench.wait(bench_number("tightness-test", "duration"))
     end = _pressure(bench)
-    return (TEST_PRESSURE if start < LOWEST_TEST else start) - end
+    return (START_PRESSURE if start < LOWEST_TEST else start) - end
 
 
 def pipe_drop(bench: Bench) -> float:
@@ -88,7 +88,7 @@ def zero_error(bench: Bench) -> float:
 def creeping(bench: Bench) -> float:
     """Rise of the gauge [Pa] in the ten seconds after the control is shut again."""
     _shut_and_empty(bench)
-    bench.do("raise pressure", to=TEST_PRESSURE)
+    bench.do("raise pressure", to=START_PRESSURE)
     start = _pressure(bench)
     bench.wait(10)
     return _pressure(bench) - start
@@ -97,7 +97,7 @@ def creeping(bench: Bench) -> float:
 def hose_drop(bench: Bench) -> float:
     """Fall [Pa] in the two minutes if leak fluid bubbles on the hose, else nothing."""
     _shut_and_empty(bench)
-    bench.do("raise pressure", to=TEST_PRESSURE)
+    bench.do("raise pressure", to=START_PRESSURE)
     bubbles = bench.read("leak fluid", at="hose").value
     return tightness_drop(bench) if bubbles else 0.0
 
