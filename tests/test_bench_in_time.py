@@ -1,4 +1,4 @@
-"""What was done before or elsewhere does not count: the pipe altered, the gas shut, a fault put right, another place."""
+"""What was done before, or elsewhere, does not count: the pipe altered, the gas shut, a fault put right."""
 
 import dataclasses
 import warnings
