@@ -180,3 +180,8 @@ def test_very_long_text_is_refused_at_once():
 
 def test_doctests():
     assert doctest_failures(answers) == 0
+
+
+@pytest.mark.parametrize("text", ["0.6 m³", "0.6m³", "1.2 m²"])
+def test_a_unit_with_a_small_figure_is_told_as_a_unit(text):
+    assert "Choose its unit from the list" in read_answer(text).question

@@ -12,16 +12,18 @@ import subprocess
 import sys
 import textwrap
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 
-from gaslab.assess import attempt_reader, chain, records
+from gaslab.assess import attempt_reader, chain, records, sitting
 from gaslab.assess.attempts import Attempt
 from gaslab.assess.records import AttemptError
 
 LONG = os.environ.get("GASLAB_LONG") == "1"
 PAPER = "0Z7R-009X-0NR5-EJXR"
 DIGEST = "ab" * 32
+SHEET = SimpleNamespace(paper=PAPER, digest=DIGEST, form="form-a")  # what a sitting needs of a paper
 
 
 class Clock:
@@ -334,3 +336,23 @@ def test_the_last_answer_counts_and_changes_are_kept(tmp_path):
     back = attempt_reader.read(attempt.path)
     assert back.answers[("q01", "sum")]["text"] == "3" and back.changes == 2
     assert [e["text"] for e in attempt.events if e["action"] == "answer"] == ["1", "2", "3"]
+
+
+def test_a_power_cut_before_the_first_line_locks_nobody_out(tmp_path):
+    """Nothing was answered yet: whatever half a line there is goes aside, and the candidate begins."""
+    path = tmp_path / records.file_name("GAS-0001", PAPER)
+    for left in (b"", b'{"seq": 0, "sec'):
+        path.write_bytes(left)
+        attempt, again = sitting.begin(SHEET, "GAS-0001", tmp_path)
+        assert not again and attempt.candidate == "GAS-0001"
+        path.unlink()
+
+
+def test_a_disk_that_takes_no_first_line_leaves_no_file(tmp_path, monkeypatch):
+    def full(handle, line):
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(os, "write", full)
+    with pytest.raises(records.AttemptError, match="not saved"):
+        sitting.begin(SHEET, "GAS-0001", tmp_path)
+    assert list(tmp_path.iterdir()) == []

@@ -232,3 +232,9 @@ def test_nothing_is_run_as_python():
 
 def test_doctests():
     assert doctest_failures(formulas) == 0 and doctest_failures(trade_functions) == 0
+
+
+def test_a_root_of_a_negative_number_is_told_and_no_traceback():
+    tree = formulas.parse("burner_kw(seen, asked, asked - seen)")
+    with pytest.raises(formulas.FormulaError, match="no answer for these numbers"):
+        formulas.evaluate(tree, {"seen": 30.0, "asked": 20.0})

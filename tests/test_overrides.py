@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from types import SimpleNamespace
 
 import pytest
 
-from gaslab.assess import overrides
+from gaslab.assess import marking_batch, overrides
 from gaslab.assess.overrides import Override, OverrideError
 from gaslab.assess.records import AttemptError
 
@@ -66,3 +67,18 @@ def test_a_changed_book_is_refused(tmp_path):
         book.write_bytes(changed)
         with pytest.raises(OverrideError, match="Restore the book"):
             overrides.in_force(book)
+
+
+@pytest.mark.parametrize(
+    ("outcome", "override", "marks", "right"),
+    [
+        ("right", "", 1, True),
+        ("right", "7", 0, False),
+        ("outside", "7", 1, True),
+        ("own figures", "", 1, False),
+    ],
+)
+def test_a_critical_step_is_right_in_truth_or_by_a_persons_written_word(outcome, override, marks, right):
+    """A person who takes the marks away takes the step away too."""
+    step = SimpleNamespace(outcome=outcome, override=override, marks=marks, most=1)
+    assert marking_batch._right_in_truth(step) is right

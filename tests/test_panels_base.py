@@ -12,11 +12,12 @@ from gaslab.guard import InputError
 from gaslab.learn import feedback, items
 from gaslab.learn.chance import Chance
 from gaslab.learn.chapters import Choice, Option, Prediction
+from gaslab.learn.progress import Progress
 from gaslab.refit import criteria, lenses
 from gaslab.refit import site as sites
 from gaslab.show import palette, stage, views
 from gaslab.show.drawings import gauges, pipes
-from gaslab.show.panels import controls, predict
+from gaslab.show.panels import controls, learning, predict
 from gaslab.show.panels.base import Panel, Shown
 from gaslab.show.panels.question import QuestionPanel
 
@@ -454,3 +455,15 @@ def test_messages_and_widgets_are_stock():
     # No browser code of our own: every widget is one that ipywidgets ships.
     control = _length()
     assert isinstance(control, ipywidgets.VBox) and control._model_module == "@jupyter-widgets/controls"
+
+
+def test_a_step_that_is_shown_is_kept_as_shown(tmp_path, monkeypatch):
+    monkeypatch.setenv("GASLAB_HOME", str(tmp_path))
+    progress = Progress.load()
+    panel = learning.question(progress, lambda: items.draw("gas-rate-metric", Chance(b"panel")), "")
+    for _ in panel.variant.steps:
+        panel.controls["show"].click()
+    assert panel.model.done
+    kept = Progress.load().attempts
+    assert [one.outcome for one in kept] == ["shown"] * len(panel.variant.steps)
+    assert sum(one.last_step for one in kept) == 1

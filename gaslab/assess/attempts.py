@@ -55,10 +55,20 @@ class Attempt:
                 "nothing was overwritten."
             ) from None
         _sync_folder(folder)
-        attempt._append(
-            "start", candidate=candidate, paper=paper, digest=digest, form=form, package=package,
-        )  # fmt: skip
+        try:
+            attempt._append(
+                "start", candidate=candidate, paper=paper, digest=digest, form=form, package=package,
+            )  # fmt: skip
+        except BaseException:
+            attempt.path.unlink(missing_ok=True)  # nothing was answered yet: the candidate may begin again
+            raise
         return attempt
+
+    @staticmethod
+    def has_begun(path: Path) -> bool:
+        """Return True when the first line is whole. A power cut before that leaves nothing of the candidate's."""
+        with open(path, "rb") as file:
+            return b"\n" in file.read(LONGEST_LINE)
 
     @classmethod
     def resume(cls, path: Path, clock: Callable[[], float] = time.monotonic) -> Attempt:
@@ -127,7 +137,7 @@ class Attempt:
 
     def _write(self, line: bytes) -> None:
         """Put one line on the disk or leave the file as it was."""
-        handle = os.open(self.path, os.O_WRONLY | os.O_APPEND)
+        handle = os.open(self.path, os.O_WRONLY | os.O_APPEND | getattr(os, "O_BINARY", 0))
         try:
             if os.fstat(handle).st_size != self._size:
                 raise AttemptError(

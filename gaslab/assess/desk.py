@@ -59,6 +59,9 @@ def write_new(path: Path, data: bytes) -> None:
             os.fsync(file.fileno())
     except FileExistsError:
         raise PaperError(f"{path.name} is there already. Nothing was overwritten.") from None
+    except OSError:
+        path.unlink(missing_ok=True)  # half a file would stand in the way of the next try
+        raise
 
 
 def write_paper(paper: Paper, secret: bytes, candidates: Sequence[str] = ()) -> Path:

@@ -91,7 +91,7 @@ def mark(attempt: HandedIn, questions: Sequence[Ready], overrides: Overrides | N
 
 def _right_in_truth(step: StepResult) -> bool:
     """Follow-through never makes a critical step right; a person's written decision may."""
-    return step.outcome == marking.RIGHT or (bool(step.override) and step.marks == step.most)
+    return step.marks == step.most if step.override else step.outcome == marking.RIGHT
 
 
 def _mark_item(attempt: HandedIn, ready: Ready, overrides: Overrides) -> tuple[list[StepResult], list[str]]:

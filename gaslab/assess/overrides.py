@@ -88,6 +88,8 @@ def add(path: Path, entry: Override) -> None:
     entries, previous = read(path)
     event = {"seq": len(entries), **{name: getattr(entry, name) for name in _FIELDS - {"seq"}}}
     line, _ = records.event_line(event, previous)
+    if len(line) > records.LONGEST_LINE:
+        raise OverrideError("Write the reason shorter, in plain letters.")
     with open(path, "ab") as file:
         file.write(line)
         file.flush()

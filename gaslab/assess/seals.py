@@ -29,6 +29,9 @@ def seal_all(found: Iterable[HandedIn | Refused], secret: bytes, out: Path) -> i
             file.write(chain.json_bytes({"kind": KIND, "paper": paper, "seals": made}))
     except FileExistsError:
         raise SealError("The seals of this batch were made already. They are never written again.") from None
+    except OSError:
+        out.unlink(missing_ok=True)  # half a file would stand in the way of the next try
+        raise
     return len(made)
 
 

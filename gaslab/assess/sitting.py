@@ -111,6 +111,8 @@ def begin(
 ) -> tuple[Attempt, bool]:
     """Return (attempt, True when an earlier one was taken up again) for a candidate number."""
     path = Path(folder) / records.file_name(candidate, sheet.paper)
+    if path.is_file() and not Attempt.has_begun(path):
+        path.replace(path.with_name(path.name + ".torn"))
     if not path.exists():
         attempt = Attempt.start(
             folder, candidate=candidate, paper=sheet.paper, digest=sheet.digest, form=sheet.form,

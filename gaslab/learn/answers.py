@@ -79,7 +79,8 @@ def read_back(value: Decimal, unit: str = "") -> str:
 
 
 def _odd_figures(plain: str) -> bool:
-    return any(character.isnumeric() and not "0" <= character <= "9" for character in plain)
+    bare = re.sub(r"(?<=[A-Za-z])[²³]", "", plain)  # of a unit, such as m³; that is told as a unit
+    return any(character.isnumeric() and not "0" <= character <= "9" for character in bare)
 
 
 # Each test of a text that is not a plain number, with the sentence it earns. The first that fits is said.

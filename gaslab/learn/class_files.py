@@ -19,13 +19,14 @@ MOST_FILES = 500
 
 @dataclass(frozen=True)
 class Refused:
-    """A file that was skipped, and why."""
+    """A file that does not count by itself: what was done with it, and why."""
 
     file: str
     why: str
+    done: str = "was skipped"
 
     def __str__(self) -> str:
-        return f"{self.file} was skipped: {self.why}."
+        return f"{self.file} {self.done}: {self.why}."
 
 
 def read_each(folder: Path, read: Callable[[str, str], T]) -> tuple[list[tuple[str, T]], list[Refused]]:

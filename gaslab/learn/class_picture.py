@@ -92,7 +92,11 @@ def _each_once(trainees: Sequence[Trainee]) -> tuple[list[Trainee], list[Refused
         both = {a.id: a for a in (*other.attempts, *one.attempts)}
         kept[twin] = Trainee(other.name, tuple(both.values()))
         joined.append(
-            Refused(one.name, f"it shares answers with {other.name}, so the two count as one trainee")
+            Refused(
+                one.name,
+                f"it shares answers with {other.name}, so the two count as one trainee",
+                done="was joined",
+            )
         )
     return sorted(kept, key=lambda t: t.name), joined
 

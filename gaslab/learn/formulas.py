@@ -124,7 +124,10 @@ class Call:
     def work(self, names: Values) -> Any:
         values = [argument.work(names) for argument in self.arguments]
         try:
-            return FUNCTIONS[self.name].work(*values)
+            found = FUNCTIONS[self.name].work(*values)
+            if isinstance(found, complex):
+                raise ValueError("a root of a negative number")
+            return found
         except (ZeroDivisionError, OverflowError, ValueError):
             raise _Failed(f"{self.name} has no answer for these numbers", self.position) from None
 

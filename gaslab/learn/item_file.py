@@ -143,10 +143,14 @@ def _facts(part: Table) -> tuple[dict[str, float], dict[str, str]]:
 
 
 def _fact(part: Table) -> tuple[float, str]:
-    fact = tables.fact(part.text("table", 30), part.text("key", 40), part.text("quantity", 40))
+    table, key, quantity = part.key("table"), part.text("key", 40), part.text("quantity", 40)
     unit = _unit(part)
     part.finish()
-    return units.convert(fact.value, fact.unit, unit), unit
+    try:
+        fact = tables.fact(table, key, quantity)
+        return units.convert(fact.value, fact.unit, unit), unit
+    except (tables.TableError, units.UnitError) as error:
+        raise part.fault("", str(error)) from None
 
 
 def _drawn(name: str, part: Table, known: set[str]) -> Drawn | Chosen:

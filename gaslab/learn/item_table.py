@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 import re
 from collections.abc import Mapping
 from typing import Any
@@ -92,7 +91,7 @@ class Table:
 
     def _finite(self, field: str, value: Any) -> float:
         usable = isinstance(value, (int, float)) and not isinstance(value, bool)
-        if not usable or not math.isfinite(value) or abs(value) > LARGEST:
+        if not usable or not abs(value) <= LARGEST:
             raise self.fault(field, f"needs a number of a usable size; found {str(value)[:40]}")
         return float(value)
 

@@ -190,7 +190,7 @@ def _read_or_mend(path: Path, notices: list[str]) -> dict[str, Attempt]:
     except FileFault as fault:
         place = set_aside(path)
         attempts = _from_backup(path)
-        kept = f"{_count(attempts)} found in the backup" if attempts else "there was no backup to use"
+        kept = f"{_count(attempts)} found in the backup" if attempts else "the backup gave none"
         notices.append(f"Your progress file was damaged ({fault}). It was kept as {place.name}; {kept}.")
         return attempts
 
@@ -200,7 +200,7 @@ def _count(attempts: dict[str, Attempt]) -> str:
 
 
 def _from_backup(path: Path) -> dict[str, Attempt]:
-    """Return the attempts of the backup. A backup that cannot be read either gives none and stays where it is."""
+    """Return the attempts of the backup. A backup that cannot be read either gives none and is set aside."""
     backup = path.with_name(BACKUP)
     try:
         return _attempts(read_json(backup), backup.name)

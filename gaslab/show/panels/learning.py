@@ -24,6 +24,7 @@ from gaslab.show.panels.common import paragraphs
 from gaslab.show.panels.question import QuestionPanel
 
 WORKED_WIDTH = 84  # characters
+SHOWN = "shown"  # the outcome of a step that was shown on request
 SHOW_FIRST, TRY_FIRST = "show me first", "let me try first"
 
 
@@ -54,11 +55,19 @@ class Keeper:
             last_step=last,
         )
 
+    def shown(self, variant: Variant, step: Step) -> None:
+        """Keep that a step was shown on request: it is not earned, and the question comes round again."""
+        assert self.panel is not None, "a keeper is given its panel before anyone can ask"
+        self.progress.record(
+            variant.family, step.id, step.kind, SHOWN, first=self.panel.model.wrong == 0,
+            last_step=step.id == variant.steps[-1].id,
+        )  # fmt: skip
+
 
 def question(progress: Progress, draw: Callable[[], Variant], title: str, **settings) -> QuestionPanel:
     """Return a question panel that keeps its tries."""
     keeper = Keeper(progress)
-    panel = QuestionPanel(draw, title=title, on_mark=keeper.mark, **settings)
+    panel = QuestionPanel(draw, title=title, on_mark=keeper.mark, on_show=keeper.shown, **settings)
     keeper.panel = panel
     return panel
 

@@ -30,21 +30,18 @@ class QuestionPanel(Frame):
     """Asks one variant. `draw_variant()` gives the numbers, and new ones when the trainee asks for them.
 
     `worked` is how many steps, from the first, are shown worked; the rest are the trainee's.
-    `on_mark(variant, step, mark, value, unit)` is told of every marked try, and
-    `on_done(variant, progression)` of a finished question. `model` is the progression.
+    `on_mark(variant, step, mark, value, unit)` is told of every marked try, `on_show(variant, step)`
+    of a step that was shown on request, and `on_done(variant, progression)` of a finished question.
+    `model` is the progression.
     """
 
     def __init__(
         self, draw_variant: Callable[[], Variant], *, worked: int = 0, title: str = "",
-        on_mark: Callable | None = None, on_done: Callable | None = None,
+        on_mark: Callable | None = None, on_show: Callable | None = None, on_done: Callable | None = None,
     ):  # fmt: skip
         super().__init__("Work the sum one step at a time. Check each step.", title)
-        self._draw_variant, self._worked, self._on_mark, self._on_done = (
-            draw_variant,
-            worked,
-            on_mark,
-            on_done,
-        )
+        self._draw_variant, self._worked = draw_variant, worked
+        self._on_mark, self._on_show, self._on_done = on_mark, on_show, on_done
         self.stem, self.steps, self.ask = ipywidgets.HTML(), ipywidgets.HTML(), ipywidgets.HTML()
         self.controls.update(
             answer=made.entry("Your answer"),
@@ -155,6 +152,8 @@ class QuestionPanel(Frame):
 
     def _give_up(self) -> None:
         step, at = self.step, self.model.step
+        if self._on_show is not None:
+            self._on_show(self.variant, step)
         self.model, said = feedback.give_up(self.variant, self.model)
         self._say("", said, step, at)
 
