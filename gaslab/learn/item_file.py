@@ -143,11 +143,10 @@ def _facts(part: Table) -> tuple[dict[str, float], dict[str, str]]:
 
 
 def _fact(part: Table) -> tuple[float, str]:
-    table, key, quantity = part.key("table"), part.text("key", 40), part.text("quantity", 40)
     unit = _unit(part)
-    part.finish()
     try:
-        fact = tables.fact(table, key, quantity)
+        fact = tables.fact(part.key("table"), part.text("key", 40), part.text("quantity", 40))
+        part.finish()
         return units.convert(fact.value, fact.unit, unit), unit
     except (tables.TableError, units.UnitError) as error:
         raise part.fault("", str(error)) from None
@@ -267,15 +266,8 @@ def _limit(part: Table, steps: set[str], known: set[str]) -> LimitPlan:
     if status not in (*_STATUSES, "given"):
         raise part.fault("status", f"must be one of {', '.join((*_STATUSES, 'given'))}; found {status!r}")
     limit = LimitPlan(
-        step,
-        part.text("ask", 200),
-        low,
-        high,
-        part.sentence("meets"),
-        part.sentence("fails"),
-        _source(part),
-        status,
-    )
+        step, part.text("ask", 200), low, high, part.sentence("meets"), part.sentence("fails"), _source(part), status,
+    )  # fmt: skip
     part.finish()
     return limit
 
