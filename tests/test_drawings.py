@@ -251,7 +251,7 @@ def test_an_oven_that_does_not_go_home_says_clash():
     oven = SITES[0].oven
     tight = dataclasses.replace(oven, void_depth=0.6, new_depth=0.55, pipe_projection=0.062)
     free = dataclasses.replace(tight, pipe_projection=0.02)
-    assert "clash 12 mm" in _said(cutting.oven_void(tight)) and "gap 30 mm" in _said(cutting.oven_void(free))
+    assert "clash -12 mm" in _said(cutting.oven_void(tight)) and "gap 30 mm" in _said(cutting.oven_void(free))
 
 
 def test_the_combustion_meter_works_out_the_ratio():

@@ -180,7 +180,7 @@ def test_a_minute_on_a_small_hob_is_digit_limited():
     panel.controls["time"].value = 600
     assert panel.model["rate"].uncertainty < short / 3.0
     panel.controls["time"].value, panel.controls["heat"].value = 5, 1.0
-    assert panel.model["rate"].uncertainty == math.inf and "no digit" in panel.text
+    assert panel.model["rate"].uncertainty == math.inf and "No digit" in panel.text
 
 
 def test_burnt_gas_reading():

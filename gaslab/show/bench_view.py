@@ -45,7 +45,9 @@ class BenchView:
 def _gauge(gauge: Mapping | None) -> str:
     if gauge is None:
         return gauges.electronic_gauge(None, label="not connected")
-    if gauge["kind"] == "water-gauge" and abs(gauge["value"]) <= WIDEST_ON_WATER:
+    if gauge["kind"] == "water-gauge":
+        if abs(gauge["value"]) > WIDEST_ON_WATER:
+            return gauges.electronic_gauge(None, label="water blown out")
         return gauges.water_gauge(gauge["value"], joined_to=gauge["at"])
     places = 2 if gauge["kind"] == "fine-gauge" else 1
     return gauges.electronic_gauge(gauge["value"], places=places, label=gauge["at"])

@@ -133,7 +133,7 @@ def oven_void(oven: Oven, which: str = "new", *, outcome: str = "", look: Look |
     c.text(
         oven_back + 16 if not clash else pipe_end + 16,
         202,
-        ("clash " if clash else "gap ") + views.number(abs(gap), "short length"),
+        ("clash " if clash else "gap ") + views.number(gap, "short length"),
         BIG,
         bold=True,
         fill=colour,

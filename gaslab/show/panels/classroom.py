@@ -153,6 +153,7 @@ class SecretFault(Frame):
             self.message.say(NUMBER, "bad")
             return
         self.hidden_number, self.run = number, 0
+        self.exercise = EXERCISES[self.controls["exercise"].value]
         self.controls["number"].value = ""
         self._begin("It is in. The job number is not shown again, so write it down.")
 
@@ -167,8 +168,7 @@ class SecretFault(Frame):
         if needs and self.bench is None:
             self.message.say("Put a job in first.", "bad")
             return
-        exercise = EXERCISES[self.controls["exercise"].value]
-        self.bench = ClassBench(self.page, exercise, self.hidden_number, self.run)
+        self.bench = ClassBench(self.page, self.exercise, self.hidden_number, self.run)
         self.place.children = (self.bench.widget,)
         self.message.say(words, "good")
 

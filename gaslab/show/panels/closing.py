@@ -182,7 +182,7 @@ class SheetPanel(Listing):
             "job-sheet.json": (
                 jobsheet.to_json(made_sheet),
                 "application/json",
-                "Save the file the course reads back",
+                "Save the file (JSON) for your college",
             ),
         }
         self.links.value = "".join(

@@ -198,6 +198,7 @@ class PractisePanel(Frame):
 
     def fresh(self) -> None:
         """Put up a question with the help asked for."""
+        self.run = 0  # clean questions in a row, of this sum
         family = self.controls["family"].value
         count = len(items.family(family).steps)
         self.asking = question(
@@ -207,10 +208,10 @@ class PractisePanel(Frame):
         self.side.children = (self.controls["family"], self.controls["way"], self.asking.widget)
 
     def _done(self, variant: Variant, state: feedback.Progression) -> None:
-        """After a clean question take one more step away; after five in a row, say that it sits."""
+        """After a clean question say when less help would do; after five in a row, that it is known."""
         self.run = self.run + 1 if state.clean else 0
         if self.run >= 5:
-            self.message.say("Five right in a row. This one sits. Try another sum.", "good")
+            self.message.say("Five right in a row. You know this one. Try another sum.", "good")
         elif state.clean and self.controls["way"].value < 3:
             self.message.say("Good. When you like, choose less help above.", "good")
 

@@ -72,7 +72,7 @@ class EnterLimit(Listing):
         words = {name: self.controls[name].value.strip() for name in (*WORDS, "entered_on", "applies_when")}
         try:
             overlay.enter(overlay.Entry(key=row.key, value=float(answer.value), unit=row.unit, **words))
-        except (overlay.OverlayError, FileFault) as fault:
+        except (overlay.OverlayError, FileFault, OSError) as fault:
             self.message.say(f"{fault}", "bad")
             return
         self._show()

@@ -72,7 +72,7 @@ class CourseMap(Listing):
         self.model = {"rows": rows, "profile": profile}
         self.tell(*told, *self.progress.notices)
         self.lines.value += table(
-            "Chapters", ("page", "chapter", "sums tried", "sums that sit", "due again"), rows
+            "Chapters", ("page", "chapter", "sums tried", "sums you know well", "due again"), rows
         )
 
 
@@ -91,7 +91,9 @@ class ProgressPanel(Frame):
         self.on_click(self.controls["make"], self._make)
         self.controls["bring"].observe(self._bring, "value")
         self.side.children = (self.controls["make"], self.link, self.controls["bring"])
-        self.message.say(f"Your work is kept in {self.progress.path}.")
+        self.message.say(
+            f"Your answers are kept in {self.progress.path}. The job sheet is not in this copy: save it on page 14."
+        )
 
     def _make(self) -> None:
         name = f"course-progress-{date.today().isoformat()}.json"

@@ -32,10 +32,11 @@ def rate_panel(page: Page) -> Panel:
         off = found.gross / now["heat"] - 1.0
         doubt = None if math.isinf(found.uncertainty) else found.uncertainty * found.gross / now["heat"]
         finding = criteria.judge("gas-rate-band", off, doubt, context.criteria_context(site))
-        model.update(rate=found, finding=finding)
-        sure = (
-            "no digit has passed yet" if doubt is None else f"± {views.number(found.uncertainty, 'share', 0)}"
-        )
+        model.update(rate=found, finding=None if doubt is None else finding)
+        if doubt is None:
+            words = f"No digit has passed in {views.number(now['time'], 'time')}. Run longer: nothing can be said yet."
+            return Shown(INDEXES[now["meter"]](found.last), words)
+        sure = f"± {views.number(found.uncertainty, 'share', 0)}"
         words = (
             f"Counted {views.number(found.volume, 'index')} in {views.number(now['time'], 'time')}: "
             f"{views.heat(found.gross, 'gross', 'burner input')}, {views.heat(found.net, 'net', 'burner input')}. "

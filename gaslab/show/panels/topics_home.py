@@ -28,7 +28,7 @@ def keeper(page: Page, panel: Panel, paths: dict[str, str]) -> None:
         now = panel.values()
         for name, path in paths.items():
             page.job.change(path, now[name], page.words.number)
-        panel.message.say("Kept in your job. Every chapter sees it now.", "good")
+        panel.message.say("Kept in your job. Run a page again to see it there.", "good")
 
     panel.on_click(panel.controls["keep"], keep)
 
