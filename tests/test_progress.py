@@ -354,24 +354,20 @@ def test_recall_prefers_what_is_due_and_takes_what_there_is():
         recall.choose(COURSE, "99", {}, Chance(b"x"), date(2026, 3, 1))
 
 
-def _try(step, outcome, first=True, last=False):
-    when = f"2026-03-12T10:00:{_try.second:02d}"
-    _try.second += 1
-    return boxes.Attempt(f"{_try.second:04d}", when, "leak-from-drop", step, "sum", outcome, "", first, last)
-
-
-_try.second = 0
+def _tries(*steps):
+    """Return first tries of one family, a second apart, from (step, outcome); the step called leak is the last."""
+    day = "2026-03-12T10:00"
+    return [
+        Attempt(f"{at}", f"{day}:{at:02d}", "leak-from-drop", step, "sum", outcome, "", True, step == "leak")
+        for at, (step, outcome) in enumerate(steps)
+    ]
 
 
 def test_a_question_left_half_done_does_not_spoil_the_next_one():
-    _try.second = 0
-    left = [_try("drop", "outside")]
-    done = [_try("drop", "right"), _try("leak", "right", last=True)]
-    assert boxes.states(left + done)["leak-from-drop"].box == 2
-    assert boxes.states(done)["leak-from-drop"].box == 2
+    done = [("drop", "right"), ("leak", "right")]
+    assert boxes.states(_tries(("drop", "outside"), *done))["leak-from-drop"].box == 2
+    assert boxes.states(_tries(*done))["leak-from-drop"].box == 2
 
 
 def test_a_step_that_was_shown_sends_the_question_back():
-    _try.second = 0
-    shown = [_try("drop", "shown"), _try("leak", "right", last=True)]
-    assert boxes.states(shown)["leak-from-drop"].box == 1
+    assert boxes.states(_tries(("drop", "shown"), ("leak", "right")))["leak-from-drop"].box == 1

@@ -17,6 +17,7 @@ from gaslab.assess.variants import Question
 from gaslab.learn.answers import read_answer
 from gaslab.learn.chance import Chance
 from gaslab.learn.family import Precision, print_number
+from gaslab.refit.folder import write_new
 
 TITLE = "Made-up paper to practise marking"
 FAMILIES = (
@@ -44,16 +45,11 @@ def write_batch(key: Key, folder: Path, count: int = COUNT) -> int:
         form = forms[number % len(forms)]
         candidate = f"MADE-UP-{number:03d}"
         data = _attempt(key, form, candidate, chance.child(candidate))
-        _write(folder / records.file_name(candidate, key.paper), data)
+        write_new(folder / records.file_name(candidate, key.paper), data)
     cut_short = _attempt(key, forms[0], "MADE-UP-CUT", chance)[:-40]
-    _write(folder / records.file_name("MADE-UP-CUT", key.paper), cut_short)
-    _write(folder / "made-up.ipynb", b'{"cells":[],"nbformat":4}\n')
+    write_new(folder / records.file_name("MADE-UP-CUT", key.paper), cut_short)
+    write_new(folder / "made-up.ipynb", b'{"cells":[],"nbformat":4}\n')
     return count + 2
-
-
-def _write(path: Path, data: bytes) -> None:
-    with open(path, "xb") as file:
-        file.write(data)
 
 
 def _share(chance: Chance) -> float:

@@ -9,7 +9,6 @@ questions/<family>.toml                  an assessor's own questions
 
 from __future__ import annotations
 
-import os
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 
@@ -21,6 +20,7 @@ from gaslab.assess.variants import Bank, PaperError
 from gaslab.learn import item_file
 from gaslab.learn.family import Family
 from gaslab.refit.folder import user_data_folder
+from gaslab.refit.folder import write_new as new_file
 
 PAPERS, QUESTIONS, CAME_BACK, RESULTS = "papers", "questions", "came-back", "results"
 OVERRIDES, SEALS, STANDARD, SEATING = "changed-marks.jsonl", "seals.json", "standard.json", "seating.csv"
@@ -53,15 +53,9 @@ def write_new(path: Path, data: bytes) -> None:
     """Write a file that is not there yet; one that is there is never overwritten."""
     path.parent.mkdir(parents=True, exist_ok=True)
     try:
-        with open(path, "xb") as file:
-            file.write(data)
-            file.flush()
-            os.fsync(file.fileno())
+        new_file(path, data)
     except FileExistsError:
         raise PaperError(f"{path.name} is there already. Nothing was overwritten.") from None
-    except OSError:
-        path.unlink(missing_ok=True)  # half a file would stand in the way of the next try
-        raise
 
 
 def write_paper(paper: Paper, secret: bytes, candidates: Sequence[str] = ()) -> Path:

@@ -15,6 +15,7 @@ from gaslab.assess.guide import Key
 from gaslab.assess.results import Result, teach_next
 from gaslab.assess.standard import Decision
 from gaslab.escape import html_text
+from gaslab.refit.folder import write_new
 
 MOST_BATCHES = 1_000
 
@@ -58,8 +59,7 @@ def write(
         "report.html": page(key, cohort, decisions, drawings),
     }
     for name, data in files.items():
-        with open(folder / name, "xb") as file:
-            file.write(data)
+        write_new(folder / name, data)
     return tuple(files)
 
 

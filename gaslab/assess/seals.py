@@ -7,6 +7,7 @@ from pathlib import Path
 
 from gaslab.assess import chain
 from gaslab.assess.attempt_reader import HandedIn, Refused
+from gaslab.refit.folder import write_new
 
 KIND = "gaslab seals"
 
@@ -25,13 +26,9 @@ def seal_all(found: Iterable[HandedIn | Refused], secret: bytes, out: Path) -> i
             seal = chain.seal(secret, attempt.paper, attempt.candidate, attempt.last_link)
             made[attempt.candidate] = {"receipt": attempt.receipt, "seal": seal, "file": attempt.file}
     try:
-        with open(out, "xb") as file:
-            file.write(chain.json_bytes({"kind": KIND, "paper": paper, "seals": made}))
+        write_new(Path(out), chain.json_bytes({"kind": KIND, "paper": paper, "seals": made}))
     except FileExistsError:
         raise SealError("The seals of this batch were made already. They are never written again.") from None
-    except OSError:
-        out.unlink(missing_ok=True)  # half a file would stand in the way of the next try
-        raise
     return len(made)
 
 

@@ -49,22 +49,19 @@ def states(attempts: Iterable[Attempt]) -> dict[str, FamilyState]:
     back to box 1. Attempts are taken by time, so that two notebooks give one history.
     """
     found: dict[str, FamilyState] = {}
-    clean: dict[str, bool] = {}
-    seen: dict[str, set[str]] = {}  # the steps of the question at hand
+    earned: dict[str, dict[str, bool]] = {}  # family -> step -> first answer earned, of the question at hand
     for attempt in sorted(attempts, key=lambda a: (a.when, a.id)):
         day = datetime.fromisoformat(attempt.when).date()
         state = found.get(attempt.family, FamilyState(1, day, 0))
         if attempt.first:
-            steps = seen.setdefault(attempt.family, set())
+            steps = earned.setdefault(attempt.family, {})
             if attempt.step in steps:  # new numbers: the question before was left half done
                 steps.clear()
-                clean.pop(attempt.family, None)
-            steps.add(attempt.step)
-            clean[attempt.family] = clean.get(attempt.family, True) and attempt.outcome in EARNS
+            steps[attempt.step] = attempt.outcome in EARNS
         box, finished = state.box, state.finished
         if attempt.last_step:
-            box = min(box + 1, LAST_BOX) if clean.pop(attempt.family, False) else 1
-            seen.pop(attempt.family, None)
+            steps = earned.pop(attempt.family, {})
+            box = min(box + 1, LAST_BOX) if steps and all(steps.values()) else 1
             finished += 1
         found[attempt.family] = FamilyState(box, day, finished)
     return found

@@ -9,11 +9,10 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
 
-from gaslab import tables
 from gaslab.refit import criteria, doubt
 from gaslab.refit.criteria import Finding
 from gaslab.refit.milestones import Milestone
-from gaslab.refit.plant import bench_number
+from gaslab.refit.plant import bench_number, instrument_number
 
 # What the limits call each gauge.
 GAUGE_NAMES = {"water-gauge": "water", "electronic-gauge": "electronic-1", "fine-gauge": "electronic-2"}
@@ -39,7 +38,7 @@ def _judge(
 ) -> Finding:
     """Judge a reading [SI] taken with a tool, with the doubt of its display beside it; a count has none."""
     context = {"gauge": GAUGE_NAMES[tool]} if tool in GAUGE_NAMES else {}
-    unsure = doubt.expanded(kind, tables.si("instruments", tool, "resolution")) if tool else None
+    unsure = doubt.expanded(kind, instrument_number(tool, "resolution")) if tool else None
     return criteria.judge(key, reading, unsure, context, given=given, entries=())
 
 

@@ -7,9 +7,8 @@ import math
 from gaslab.physics import network
 from gaslab.refit import balance
 from gaslab.refit.plant import Plant, bench_number, instrument_number
-from gaslab.refit.state import State
+from gaslab.refit.state import OPEN_AIR, State
 
-OPEN_AIR = "air"  # a gauge whose hose hangs free
 SMALL_DIP = 0.05  # Pa: a dip smaller than this is over
 
 
@@ -95,8 +94,7 @@ def leak_conductance(plant: Plant, state: State) -> float:
     """Return the cracks [m3/(s Pa)] that gas can reach: pipework, open appliances, and the hose if joined."""
     cracks = sum(plant.pipe_leaks.values())
     cracks += sum(crack for place, crack in plant.appliance_leaks.items() if state.valves[place])
-    joined = state.gauge and state.gauge_place != OPEN_AIR
-    return cracks + (plant.hose_leak if joined else 0.0)
+    return cracks + (plant.hose_leak if state.gauge_joined else 0.0)
 
 
 def trapped_pressure(plant: Plant, state: State) -> float:

@@ -98,6 +98,20 @@ def write_whole(path: Path, text: str, backup: Path | None = None) -> None:
         part.unlink(missing_ok=True)
 
 
+def write_new(path: Path, data: bytes) -> None:
+    """Write a file that is not there yet. Raises FileExistsError, or OSError and leaves no half of it behind."""
+    try:
+        with open(path, "xb") as file:
+            file.write(data)
+            file.flush()
+            os.fsync(file.fileno())
+    except FileExistsError:
+        raise
+    except OSError:
+        path.unlink(missing_ok=True)  # half a file would stand in the way of the next try
+        raise
+
+
 def _copy_whole(path: Path, backup: Path) -> None:
     part = backup.with_name(f".{backup.name}.{os.getpid()}.part")
     part.write_bytes(path.read_bytes())

@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING
 from gaslab.refit import balance
 from gaslab.refit.actions import Refused, action, amount, one_of
 from gaslab.refit.flowing import (
-    OPEN_AIR,
     gauge_lag,
     gauge_pressure,
     leak_conductance,
@@ -17,6 +16,7 @@ from gaslab.refit.flowing import (
 from gaslab.refit.instruments import GAUGES
 from gaslab.refit.plant import bench_number
 from gaslab.refit.running import put_out
+from gaslab.refit.state import OPEN_AIR
 
 if TYPE_CHECKING:
     from gaslab.refit.bench import Bench
@@ -77,7 +77,7 @@ def connect_gauge(bench: Bench, kind: str = "water-gauge", at: str = "meter") ->
     state = bench.state
     one_of("connect gauge", kind, GAUGES, "gauge")
     one_of("connect gauge", at, ["meter", *state.valves, OPEN_AIR], "test point")
-    if state.gauge and state.gauge_place != OPEN_AIR:
+    if state.gauge_joined:
         raise Refused("A gauge is joined already. Take it off first.")
     state.gauge, state.gauge_place, state.zeroed_by = kind, at, state.zeroed.get(kind, 0.0)
     state.shown = 0.0
@@ -107,8 +107,7 @@ def zero_gauge(bench: Bench, kind: str = "water-gauge") -> str:
         raise Refused(f"The gauge in your hand is the {GAUGES[state.gauge]}.")
     seen = state.shown if state.gauge else 0.0
     under_pressure = abs(seen) > 20.0
-    on_pipe = state.gauge and state.gauge_place != OPEN_AIR and not state.parted
-    if on_pipe and not under_pressure:
+    if state.gauge_joined and not state.parted and not under_pressure:
         raise Refused("The gauge is on the pipe. Open it to the air before you set it to zero.")
     if not under_pressure:
         bench.mend("gauge-zero", "")
@@ -157,7 +156,7 @@ def _ready(bench: Bench, what: str):
     state = bench.state
     if state.parted:
         raise Refused(f"The pipe is parted. You cannot {what}.")
-    if not state.gauge or state.gauge_place == OPEN_AIR:
+    if not state.gauge_joined:
         raise Refused(f"No gauge is joined. Never {what} without one.")
     if state.control_open:
         raise Refused("The control is open, so the supply holds the pressure. Shut the control first.")

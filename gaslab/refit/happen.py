@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from gaslab.physics import trapped
 from gaslab.refit.events import Event
-from gaslab.refit.flowing import OPEN_AIR, Flowing, gas_air, trapped_pressure
+from gaslab.refit.flowing import Flowing, gas_air, trapped_pressure
 from gaslab.refit.kitchen import pass_time
 from gaslab.refit.plant import LEAK_STATED_AT, Plant, bench_number, build
 from gaslab.refit.running import meter, put_out
 from gaslab.refit.site import Site
-from gaslab.refit.state import RingState, State
+from gaslab.refit.state import OPEN_AIR, RingState, State
 
 
 class Hands:
@@ -119,11 +119,8 @@ class Hands:
             self._rebuild(self.plant.hidden, "after")
             state.rings = {id: RingState() for id in self.plant.rings}
             state.valves = {a.id: state.valves.get(a.id, True) for a in self.site.connected("after")}
-            if state.gauge_place not in (
-                "meter",
-                OPEN_AIR,
-                *state.valves,
-            ):  # its test point went with the old hob
+            # A gauge on the old hob loses its test point with it.
+            if state.gauge_place not in ("meter", OPEN_AIR, *state.valves):
                 state.gauge, state.gauge_place, state.shown = "", "meter", 0.0
 
     def mend(self, key: str, place: str) -> bool:

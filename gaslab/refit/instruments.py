@@ -10,7 +10,7 @@ from dataclasses import asdict, dataclass
 
 from gaslab import tables, units
 from gaslab.physics import metering
-from gaslab.refit.flowing import OPEN_AIR, Flowing, pressure_at
+from gaslab.refit.flowing import Flowing, pressure_at
 from gaslab.refit.plant import Plant, bench_number, spread
 from gaslab.refit.plant import instrument_number as number
 from gaslab.refit.state import State
@@ -169,15 +169,8 @@ def smells(state: State) -> bool:
 def nose(plant: Plant, flowing: Flowing, state: State, at: str = "") -> Reading:
     """Return whether gas is smelt in the kitchen."""
     smelt = smells(state)
-    return Reading(
-        "nose",
-        at,
-        state.time,
-        float(smelt),
-        "1",
-        1.0,
-        "You smell gas." if smelt else "No smell of gas in the room.",
-    )
+    text = "You smell gas." if smelt else "No smell of gas in the room."
+    return Reading("nose", at, state.time, float(smelt), "1", 1.0, text)
 
 
 def carbon_dioxide_meter(plant: Plant, flowing: Flowing, state: State, at: str = "") -> Reading:
@@ -187,10 +180,9 @@ def carbon_dioxide_meter(plant: Plant, flowing: Flowing, state: State, at: str =
 
 def leak_fluid(plant: Plant, flowing: Flowing, state: State, at: str = "") -> Reading:
     """Return whether leak fluid bubbles at a place: a run, an appliance, the hose, the control or the regulator."""
-    on_pipe = state.gauge and state.gauge_place != OPEN_AIR
     cracks = {f"{run.id} pipe": plant.pipe_leaks.get(run.id, 0.0) for run in plant.site.runs}
     cracks |= {unit: plant.appliance_leaks.get(unit, 0.0) * is_open for unit, is_open in state.valves.items()}
-    cracks |= {"control": 0.0, "regulator": 0.0, "hose": plant.hose_leak if on_pipe else 0.0}
+    cracks |= {"control": 0.0, "regulator": 0.0, "hose": plant.hose_leak if state.gauge_joined else 0.0}
     if at not in cracks:
         raise Unreadable(f"Put leak fluid where? It can go on {', '.join(cracks)}.")
     pressure = pressure_at(plant, flowing, state)

@@ -148,7 +148,7 @@ def text_of(state: JobState) -> str:
     longest = max(len(part) for part in plain.values() if isinstance(part, (list, tuple)))
     if len(text.encode()) > LARGEST_FILE or longest > MOST_RECORDS:
         raise FileFault(
-            "the job file is full, so this was not written. Save a copy of your work on page 00, "
+            "the job file is full, so this was not written. Save the job sheet on page 14, "
             "then move the file away to begin a new job"
         )
     return text

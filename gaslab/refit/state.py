@@ -7,6 +7,8 @@ from dataclasses import dataclass, field
 
 from gaslab.refit.plant import Plant, bench_number
 
+OPEN_AIR = "air"  # the place of a gauge whose hose hangs free
+
 
 @dataclass
 class RingState:
@@ -71,6 +73,11 @@ class State:
     room_gas: float = 0.0
     room_co2: float = 0.0
     totals: Totals = field(default_factory=Totals)
+
+    @property
+    def gauge_joined(self) -> bool:
+        """True when a gauge is on a test point: in hand, and its hose does not hang free."""
+        return bool(self.gauge) and self.gauge_place != OPEN_AIR
 
     def copy(self) -> State:
         """Return a state that can run on without changing this one."""

@@ -130,10 +130,10 @@ def usual_update(draw: Callable[[float], Figure]) -> Callable[[float], None]:
         figure.savefig(io.BytesIO(), format="png", bbox_inches="tight", dpi=100)
         plt.close(figure)
 
-    # Without a kernel behind it, `interactive` writes its clearing of the output to the screen.
     usual = ipywidgets.interactive(shown, x=ipywidgets.FloatSlider(min=0, max=1, step=0.001, value=0.5))
 
     def move(x: float) -> None:
+        # Without a kernel behind it, `interactive` writes its clearing of the output to the screen.
         with contextlib.redirect_stdout(io.StringIO()):
             usual.children[0].value = x
 

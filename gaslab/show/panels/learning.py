@@ -45,23 +45,16 @@ class Keeper:
         assert self.panel is not None, "a keeper is given its panel before anyone can answer"
         state = self.panel.model
         last = step.id == variant.steps[-1].id and (mark.earned or state.wrong + 1 >= feedback.TRIES)
-        self.progress.record(
-            variant.family,
-            step.id,
-            step.kind,
-            mark.outcome,
-            mark.slip or "",
-            first=state.wrong == 0,
-            last_step=last,
-        )
+        self._keep(variant, step, mark.outcome, mark.slip or "", last)
 
     def shown(self, variant: Variant, step: Step) -> None:
         """Keep that a step was shown on request: it is not earned, and the question comes round again."""
-        assert self.panel is not None, "a keeper is given its panel before anyone can ask"
-        self.progress.record(
-            variant.family, step.id, step.kind, SHOWN, first=self.panel.model.wrong == 0,
-            last_step=step.id == variant.steps[-1].id,
-        )  # fmt: skip
+        self._keep(variant, step, SHOWN, "", step.id == variant.steps[-1].id)
+
+    def _keep(self, variant: Variant, step: Step, outcome: str, slip: str, last: bool) -> None:
+        assert self.panel is not None, "a keeper is given its panel before anyone can answer"
+        first = self.panel.model.wrong == 0
+        self.progress.record(variant.family, step.id, step.kind, outcome, slip, first=first, last_step=last)
 
 
 def question(progress: Progress, draw: Callable[[], Variant], title: str, **settings) -> QuestionPanel:

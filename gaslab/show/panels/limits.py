@@ -72,8 +72,13 @@ class EnterLimit(Listing):
         words = {name: self.controls[name].value.strip() for name in (*WORDS, "entered_on", "applies_when")}
         try:
             overlay.enter(overlay.Entry(key=row.key, value=float(answer.value), unit=row.unit, **words))
-        except (overlay.OverlayError, FileFault, OSError) as fault:
+        except (overlay.OverlayError, FileFault) as fault:
             self.message.say(f"{fault}", "bad")
+            return
+        except OSError as error:
+            self.message.say(
+                f"The disk or the folder refused ({error.strerror}). Nothing was entered.", "bad"
+            )
             return
         self._show()
         self.message.say(

@@ -123,7 +123,7 @@ class BenchPanel(Frame):
         self._redraw()
         self.message.say(f"Job {seed} begins. The clock stands still until you start it.")
 
-    def called(self) -> str:
+    def _called(self) -> str:
         """Return what the debrief calls the job: before a class its number's box is empty, and so it is not said."""
         return f"Job {self.seed}" if self.controls["number"].value else "This job"
 
@@ -268,7 +268,7 @@ class BenchPanel(Frame):
         told = debrief(self.model)
         count = len(told.points)
         wrong = {0: "nothing was wrong", 1: "one thing was wrong"}.get(count, f"{count} things were wrong")
-        lines = [f"{self.called()}: {wrong}."]
+        lines = [f"{self._called()}: {wrong}."]
         for point in told.points:
             at = f" ({point.fault.place})" if point.fault.place else ""
             lines += [

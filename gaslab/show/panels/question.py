@@ -193,15 +193,14 @@ class QuestionPanel(Frame):
             return
         limit = self._limits.pop(0)
         marked = marking.mark_decision(limit, chosen == YES, self._own_figure(limit))
-        good = marked.right and marked.consistent
         passed = " On site that would pass something that does not meet the limit." if marked.unsafe else ""
-        tone = "good" if good else "bad" if not marked.right else "doubt"
+        tone = "bad" if not marked.right else "good" if marked.consistent else "doubt"
         self.message.say(f"{'✓' if marked.right else '✗'} {marked.words}{passed}", tone)
         self._ask_decision()
 
     def _own_figure(self, limit: Limit) -> float:
         """Return what the trainee holds against the limit: their own answer, or the worked one."""
-        step = next(one for one in self.variant.steps if one.id == limit.step)
+        step = self.variant.step(limit.step)
         if step.id not in self._given:
             return step.value
         value, unit = self._given[step.id]

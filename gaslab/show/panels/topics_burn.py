@@ -29,13 +29,14 @@ def rate_panel(page: Page) -> Panel:
 
     def show(now: dict) -> Shown:
         found = lenses.timed_rate(site, now["heat"], now["time"], now["meter"], site.meter.index_start)
-        off = found.gross / now["heat"] - 1.0
-        doubt = None if math.isinf(found.uncertainty) else found.uncertainty * found.gross / now["heat"]
-        finding = criteria.judge("gas-rate-band", off, doubt, context.criteria_context(site))
-        model.update(rate=found, finding=None if doubt is None else finding)
-        if doubt is None:
+        model.update(rate=found, finding=None)
+        if math.isinf(found.uncertainty):
             words = f"No digit has passed in {views.number(now['time'], 'time')}. Run longer: nothing can be said yet."
             return Shown(INDEXES[now["meter"]](found.last), words)
+        share = found.gross / now["heat"]  # of a true plate
+        held = context.criteria_context(site)
+        finding = criteria.judge("gas-rate-band", share - 1.0, found.uncertainty * share, held)
+        model.update(finding=finding)
         sure = f"± {views.number(found.uncertainty, 'share', 0)}"
         words = (
             f"Counted {views.number(found.volume, 'index')} in {views.number(now['time'], 'time')}: "
