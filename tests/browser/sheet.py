@@ -2,6 +2,7 @@
 
 from pathlib import Path
 
+from PIL import Image
 from playwright.sync_api import Locator, Page
 
 SCREEN = {"width": 1280, "height": 800}
@@ -181,11 +182,25 @@ class Sheet:
         folder.mkdir(parents=True, exist_ok=True)
         for old in folder.glob(f"{Path(self.name).stem}-*.png"):
             old.unlink()
-        height = self.spread()
         files = []
-        for at in range(0, height, SCREEN["height"]):
+        for top in screens(self.spread()):
             file = folder / f"{Path(self.name).stem}-{len(files) + 1:02d}.png"
-            left = min(SCREEN["height"], height - at)
-            self.page.screenshot(path=file, clip={"x": 0, "y": at, "width": SCREEN["width"], "height": left})
+            self.page.screenshot(path=file, clip={"x": 0, "y": top, **SCREEN})
             files.append(file)
         return files
+
+
+def screens(height: int) -> list[int]:
+    """Return where each picture of a page `height` pixels tall begins.
+
+    Every picture is one whole screen. The last one ends at the foot of the page, so it may show a part of the one
+    before it once more: a page that is a few pixels over ten screens gives no picture a few pixels tall.
+    """
+    last = max(height - SCREEN["height"], 0)
+    return [*range(0, last, SCREEN["height"]), last]
+
+
+def shows_something(file: Path) -> bool:
+    """Tell whether a picture has more than one colour in it."""
+    with Image.open(file) as picture:
+        return any(low != high for low, high in picture.convert("RGB").getextrema())

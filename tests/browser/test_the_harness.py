@@ -1,9 +1,12 @@
 """The browser harness must be able to say no: a notebook with planted faults, and one that is sound."""
 
+import itertools
 import json
 
 import pytest
 from lab import Lab
+from PIL import Image
+from sheet import SCREEN, screens, shows_something
 
 SOUND = """# ▶ Sound
 import ipywidgets
@@ -74,3 +77,19 @@ def test_planted_faults_are_found(open_sheet):
     assert "does not fit: Go" in clipped and "wider than the page" in clipped
     sheet.page.evaluate("console.error('planted')")
     assert "planted" in sheet.console
+
+
+@pytest.mark.parametrize("height", [800, 801, 1_600, 8_003, 15_000])
+def test_every_picture_is_a_whole_screen_and_none_is_left_out(height):
+    tops = screens(height)
+    assert tops[0] == 0 and tops[-1] + SCREEN["height"] == height
+    assert all(0 < below - above <= SCREEN["height"] for above, below in itertools.pairwise(tops))
+
+
+def test_a_blank_picture_is_told_from_one_that_shows_a_word(open_sheet, tmp_path):
+    sheet = open_sheet("sound.ipynb")
+    blank = tmp_path / "blank.png"
+    Image.new("RGB", (SCREEN["width"], SCREEN["height"]), "white").save(blank)
+    assert not shows_something(blank)
+    drawn = sheet.pictures(tmp_path)
+    assert drawn and all(shows_something(file) for file in drawn)
