@@ -8,8 +8,9 @@ from pathlib import Path
 
 import pytest
 
-from gaslab.refit import criteria, job, records, site
+from gaslab.refit import criteria, job, jobsheet, records, site
 from gaslab.refit.fields import SiteError
+from gaslab.show.panels.common import JobPanel
 
 ROOT = Path(__file__).resolve().parent.parent
 
@@ -59,9 +60,24 @@ def test_a_pipe_changed_in_one_kernel_moves_every_other(own_folder):
 
 
 def test_every_chapter_is_told_what_was_changed_and_where():
-    job.Job.load().change("runs.kitchen.pipe", "copper-22", "05")
-    notice = " ".join(job.Job.load().notices)
-    assert "runs.kitchen.pipe" in notice and "copper-15 became copper-22" in notice and "chapter 05" in notice
+    here = job.Job.load()
+    here.change("runs.kitchen.pipe", "copper-22", "05")
+    here.change("oven.pipe_projection", 0.071, "07")
+    here.change("rooms.kitchen.height", 2.35, "12")
+    told = JobPanel(job.Job.load(), "09").text
+    assert "pipe of the kitchen run: copper-15 became copper-22 (chapter 05" in told
+    assert "62 mm became 71 mm (chapter 07" in told  # in the unit in which the site's file writes it
+    assert "height of the kitchen room: 2.4 m became 2.35 m (chapter 12" in told
+    sheet = jobsheet.sheet(job.Job.load())["changes"]
+    assert len(sheet) == 3 and all(line in told for line in sheet)
+
+
+def test_the_sites_own_value_again_is_no_change():
+    here = job.Job.load()
+    own = here.site.run("kitchen").length
+    here.change("runs.kitchen.length", 3.0, "05")
+    here.change("runs.kitchen.length", own, "05")
+    assert job.Job.load().changes == () and here.site.run("kitchen").length == own
 
 
 def test_changes_from_two_open_notebooks_merge():
@@ -141,7 +157,7 @@ def test_a_damaged_file_is_set_aside_and_the_backup_is_used(own_folder):
     assert [r.key for r in again.readings] == ["meter-working"]
     aside = [p for p in own_folder.iterdir() if "damaged" in p.name]
     assert len(aside) == 1 and aside[0].read_text() == whole[: len(whole) // 2]
-    assert aside[0].name in " ".join(again.notices)
+    assert aside[0].name in " ".join(again.troubles)
 
 
 @pytest.mark.parametrize(
@@ -180,7 +196,7 @@ def test_a_file_that_is_not_right_is_told_and_kept(own_folder, spoil):
     path = own_folder / "job-alder-court.json"
     path.write_text(spoil(path.read_text()))
     again = job.Job.load()
-    assert "damaged" in again.notices[0] and "kept as" in again.notices[0]
+    assert "damaged" in again.troubles[0] and "kept as" in again.troubles[0]
     assert any("damaged" in p.name for p in own_folder.iterdir())
     again.record("09", "meter-working", 20.5, "mbar", 0.1)
     assert job.Job.load().readings[-1].value == 20.5
@@ -190,7 +206,7 @@ def test_a_file_of_another_layout_is_left_alone(own_folder):
     path = own_folder / "job-alder-court.json"
     path.write_text('{"schema": "gaslab-job-9"}')
     one = job.Job.load()
-    assert "gaslab-job-9" in one.notices[0] and not one.saved
+    assert "gaslab-job-9" in one.troubles[0] and not one.saved
     one.record("09", "meter-working", 20.4, "mbar", 0.1)
     assert [r.value for r in one.readings] == [20.4]
     assert path.read_text() == '{"schema": "gaslab-job-9"}'
@@ -203,7 +219,7 @@ def test_a_folder_that_cannot_be_written_keeps_the_work_in_the_session(tmp_path,
     one = job.Job.load()
     one.record("09", "meter-working", 20.4, "mbar", 0.1)
     one.change("runs.kitchen.length", 3.0, "05")
-    assert not one.saved and "session only" in " ".join(one.notices)
+    assert not one.saved and "session only" in " ".join(one.troubles)
     assert [r.value for r in one.readings] == [20.4]
     assert one.site.run("kitchen").length == pytest.approx(3.0)
 
@@ -219,7 +235,7 @@ def test_a_write_that_fails_half_way_leaves_the_old_file(own_folder, monkeypatch
     monkeypatch.setattr(os, "fsync", full)
     one.record("09", "meter-lock-up", 23.5, "mbar", 0.1)
     assert (own_folder / "job-alder-court.json").read_text() == old
-    assert len(one.readings) == 2 and "No space" in one.notices[-1]
+    assert len(one.readings) == 2 and "No space" in one.troubles[-1]
     assert not [p for p in own_folder.iterdir() if p.name.endswith(".part")]
 
 
@@ -290,7 +306,7 @@ def test_a_job_file_never_grows_beyond_what_can_be_read_back(tmp_path, monkeypat
         for value in range(200):
             mine.record("04", "let-by-rise", float(value), "mbar", 0.1)
     kept = mine.readings
-    assert kept and job.Job.load(tmp_path).readings == kept and not job.Job.load(tmp_path).notices
+    assert kept and job.Job.load(tmp_path).readings == kept and not job.Job.load(tmp_path).troubles
 
 
 def test_a_path_that_is_no_value_of_the_site_is_refused():

@@ -12,7 +12,7 @@ from pathlib import Path
 
 import pytest
 
-from gaslab.learn import boxes, progress, recall
+from gaslab.learn import boxes, kept_copy, progress, recall
 from gaslab.learn.boxes import Attempt
 from gaslab.learn.chance import Chance
 from gaslab.learn.progress import BACKUP, FILE, Progress
@@ -185,7 +185,7 @@ def test_a_file_that_is_no_progress_is_set_aside_and_refused_at_import(tmp_path,
     )
     first = add(kept)
     with pytest.raises(FileFault):
-        kept.import_text(bad)
+        kept_copy.read(bad, "it")
     assert Progress.load(tmp_path).attempts == (first,)
 
 
@@ -207,13 +207,16 @@ def test_a_disk_that_cannot_be_written_is_said_and_the_session_goes_on(tmp_path)
     first = add(kept)
     assert kept.attempts == (first,)
     elsewhere = Progress.load(tmp_path / "good")
-    assert elsewhere.import_text(kept.export_text()) == 1 and elsewhere.attempts == (first,)
+    assert elsewhere.join(kept_copy.read(kept.export_text(), "it").attempts) == 1 and elsewhere.attempts == (
+        first,
+    )
 
 
 def test_export_and_import_join(tmp_path):
     one, two = Progress.load(tmp_path / "one"), Progress.load(tmp_path / "two")
     a, b = add(one), add(two)
-    assert one.import_text(two.export_text()) == 1 and one.import_text(two.export_text()) == 0
+    copied = kept_copy.read(two.export_text(), "it").attempts
+    assert one.join(copied) == 1 and one.join(copied) == 0
     assert {x.id for x in Progress.load(tmp_path / "one").attempts} == {a.id, b.id}
 
 

@@ -348,6 +348,25 @@ def test_a_hidden_fault_is_there_on_its_bench(name):
             assert fault.there(sites.load(), exercise.stage), (number, fault)
 
 
+@pytest.mark.parametrize("name", list(exercises.EXERCISES))
+def test_no_run_of_job_numbers_tells_whether_something_hides(name):
+    """Not the odd numbers, not the even ones, not each third: every such run has each count of faults in it."""
+    site, exercise = sites.load(), exercises.EXERCISES[name]
+    counts = {number: len(exercises.hidden(site, exercise, number)) for number in range(400)}
+    every = set(range(exercise.fewest, exercise.most + 1))
+    assert set(counts.values()) == every
+    for step in range(2, 8):
+        for start in range(step):
+            assert {counts[number] for number in range(start, 400, step)} == every, (step, start)
+
+
+def test_asking_for_a_fault_adds_one_and_changes_no_other():
+    site, exercise = sites.load(), exercises.EXERCISES["bench-pressures"]
+    for number in range(60):
+        alone, asked = (exercises.hidden(site, exercise, number, least) for least in (None, 1))
+        assert len(asked) == 1 and asked[: len(alone)] == alone
+
+
 def test_the_error_chart_sweeps_the_limit_of_the_exercise():
     panel = made("test-errors", "04")
     told = []

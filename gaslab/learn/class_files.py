@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import TypeVar
 
 from gaslab.escape import clean
-from gaslab.refit.folder import LARGEST_FILE, FileFault
+from gaslab.refit.folder import LARGEST_COPY, FileFault
 
 T = TypeVar("T")
 MOST_FILES = 500
@@ -60,8 +60,8 @@ def _files(folder: Path) -> list[Path]:
 def _text(path: Path) -> str:
     if path.suffix.lower() != ".json":
         raise FileFault("its name does not end in .json")
-    if path.stat().st_size > LARGEST_FILE:
-        raise FileFault(f"it is larger than {LARGEST_FILE // 1_000_000} MB")
+    if path.stat().st_size > LARGEST_COPY:
+        raise FileFault(f"it is larger than {LARGEST_COPY // 1_000_000} MB")
     try:
         return path.read_bytes().decode("utf-8")
     except UnicodeDecodeError:

@@ -9,11 +9,10 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from gaslab.learn import chapters, items
+from gaslab.learn import chapters, items, kept_copy
 from gaslab.learn.boxes import Attempt
 from gaslab.learn.class_files import Refused, read_each
 from gaslab.learn.marking import EARNS
-from gaslab.learn.progress import read_export
 
 LAST, FEWEST = 4, 3
 """Stuck: under half of the last four first tries right, once there are three. The rule is this course's own."""
@@ -73,7 +72,7 @@ class ClassPicture:
 
 def read_class(folder: Path) -> ClassPicture:
     """Return the picture of the class whose exported progress files lie in a folder."""
-    found, refused = read_each(folder, read_export)
+    found, refused = read_each(folder, lambda text, name: kept_copy.read(text, name).attempts)
     trainees, joined = _each_once([Trainee(Path(name).stem, attempts) for name, attempts in found])
     return picture(trainees, (*refused, *joined))
 

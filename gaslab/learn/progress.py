@@ -21,7 +21,6 @@ from gaslab.learn.family import KINDS
 from gaslab.refit.folder import (
     FileFault,
     locked,
-    parse_json,
     read_json,
     set_aside,
     user_data_folder,
@@ -104,9 +103,9 @@ class Progress:
         """Return the whole progress as a text to keep elsewhere."""
         return _text(self._attempts.values())
 
-    def import_text(self, text: str) -> int:
-        """Join an exported progress with this one, save, and return how many attempts were new. Raises FileFault."""
-        new = {attempt.id: attempt for attempt in read_export(text, "the progress to bring in")}
+    def join(self, attempts: Iterable[Attempt]) -> int:
+        """Join attempts with these, save, and return how many were new."""
+        new = {attempt.id: attempt for attempt in attempts}
         fresh = set(new) - set(self._attempts)
         self._attempts = new | self._attempts
         self.save()
@@ -124,9 +123,9 @@ class Progress:
         return boxes.profile(self._attempts.values())
 
 
-def read_export(text: str, name: str) -> tuple[Attempt, ...]:
-    """Return the attempts in an exported progress. Raises FileFault, which calls it by `name`."""
-    return tuple(_attempts(parse_json(text, name), name).values())
+def attempts_in(raw: dict, name: str) -> tuple[Attempt, ...]:
+    """Return the attempts in a progress file's named values. Raises FileFault, which calls it by `name`."""
+    return tuple(_attempts(raw, name).values())
 
 
 def _session_words(path: Path) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import random
 from dataclasses import dataclass
 
 from gaslab.refit import faults, procedure
@@ -73,12 +74,17 @@ EXERCISES = {
 }
 
 
-def hidden(site: Site, exercise: Exercise, seed: int) -> tuple[faults.Fault, ...]:
-    """Return the faults of an exercise for a job number: the same number hides the same faults."""
+def hidden(site: Site, exercise: Exercise, seed: int, fewest: int | None = None) -> tuple[faults.Fault, ...]:
+    """Return the faults of an exercise for a job number: the same number hides the same faults.
+
+    How many hide is drawn too, so that no run of numbers gives it away. `fewest` asks for more than the
+    exercise's own least number; the faults drawn first stay the same.
+    """
     keys = [
         key for key, kind in faults.kinds().items() if not exercise.topics or kind.topic in exercise.topics
     ]
-    count = exercise.fewest + seed % (exercise.most - exercise.fewest + 1)
+    chance = random.Random(f"how many of {' '.join(exercise.parts)} {seed}")
+    count = max(chance.randint(exercise.fewest, exercise.most), fewest or 0)
     # Where the work itself swaps the hobs, the faults sit on the new one.
     stage = "after" if "alteration" in exercise.parts else exercise.stage
     return faults.draw(site, seed, min(count, len(keys)), keys, stage=stage)

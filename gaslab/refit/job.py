@@ -44,33 +44,32 @@ class JobConflict(JobError):
 
 
 class Job:
-    """The job at one site. `notices` are sentences for the trainee: what was changed, found or not saved."""
+    """The job at one site. `troubles` are sentences for the trainee: what was damaged or could not be saved."""
 
-    def __init__(self, path: Path, state: JobState, notices: list[str], saved: bool):
-        self._path, self._state, self.notices, self.saved = path, state, notices, saved
-        self._seen: dict[str, Change | None] = {change.path: change for change in state.changes}
-        self._seen_seed = state.seed
+    def __init__(self, path: Path, state: JobState, saved: bool):
+        self._path, self._state, self.saved = path, state, saved
+        self.troubles: list[str] = []
+        self._look()
 
     @classmethod
     def load(cls, folder: Path | str | None = None, site: str = "alder-court") -> Job:
-        """Return the job at a site from the user's folder, or a new one. Bad files are told in `notices`."""
+        """Return the job at a site from the user's folder, or a new one. Bad files are told in `troubles`."""
         sites.load(site)  # an unknown site is refused before its name becomes a file name
         path = Path(folder or user_data_folder()) / f"job-{site}.json"
-        job = cls(path, JobState(site), [], saved=True)
+        job = cls(path, JobState(site), saved=True)
         job.refresh()
         return job
 
     def refresh(self) -> None:
-        """Look at the newest file: what other notebooks changed is taken over and told."""
-        before = self._state.revision
-        self._state = state = self._newest()
-        self._seen = {change.path: change for change in state.changes}
-        self._seen_seed = state.seed
-        if state.revision != before and state.changes:
-            self.notices.append(
-                "Changed at this site so far: " + "; ".join(c.words() for c in state.changes) + "."
-            )
-        self._site_of(state)
+        """Look at the newest file: what other notebooks changed is taken over."""
+        self._state = self._newest()
+        self._look()
+        self._site_of(self._state)
+
+    def _look(self) -> None:
+        """Remember what this notebook has seen: a change made elsewhere after this is a conflict."""
+        self._seen: dict[str, Change | None] = {change.path: change for change in self._state.changes}
+        self._seen_seed = self._state.seed
 
     # What the job holds
 
@@ -121,9 +120,10 @@ class Job:
             theirs = state.change(path)
             if theirs != self._seen.get(path):
                 raise JobConflict(path, value, theirs)
-            kept = replace(state, changes=tuple(c for c in state.changes if c.path != path))
+            new = replace(state, changes=tuple(c for c in state.changes if c.path != path))
             own = sites.load(state.site).value(path)
-            new = kept.added("changes", Change(0, path, value, own, chapter, _now()))
+            if value != own:  # the site's own value again is no change
+                new = new.added("changes", Change(0, path, value, own, chapter, _now()))
             self._site_of(new)  # refuses what the site cannot take
             return new
 
@@ -188,7 +188,15 @@ class Job:
     def reset(self, chapter: str | None = None) -> None:
         """Undo a chapter's changes and clear its readings and findings into the archive (None: all)."""
         self._write(lambda state: state.archived(chapter, _now()))
-        self._seen = {change.path: change for change in self._state.changes}
+        self._look()
+
+    def take(self, copied: JobState) -> None:
+        """Put a job that was saved elsewhere in the place of this one. What was here goes to the archive."""
+        if copied.site != self._state.site:
+            raise JobError(f"site: read {copied.site[:40]!r}; needed {self._state.site!r}.")
+        self._site_of(copied)  # refuses what the site cannot take
+        self._write(lambda state: copied.in_place_of(state, _now()))
+        self._look()
 
     # The file
 
@@ -234,9 +242,9 @@ class Job:
         try:
             state = self._state_in(self._backup())
         except (OSError, ValueError):
-            self.notices.append(f"{told} A new job was started.")
+            self.troubles.append(f"{told} A new job was started.")
             return self._state
-        self.notices.append(f"{told} The backup from the write before it was taken instead.")
+        self.troubles.append(f"{told} The backup from the write before it was taken instead.")
         return state
 
     def _backup(self) -> Path:
@@ -245,7 +253,7 @@ class Job:
     def _session_only(self, why: str) -> None:
         """Stop saving: to take it up again later could overwrite what others wrote meanwhile."""
         self.saved = False
-        self.notices.append(f"{why} Your work is kept in this session only.")
+        self.troubles.append(f"{why} Your work is kept in this session only.")
 
     def _write(self, step: Callable[[JobState], JobState]) -> None:
         """Take the newest state, apply `step`, and put it in place, all under the lock."""

@@ -15,7 +15,7 @@ from dataclasses import asdict
 
 from gaslab import units
 from gaslab.escape import csv_text
-from gaslab.refit import checks
+from gaslab.refit import changed, checks
 from gaslab.refit.criteria import MEETS, OUTCOMES
 from gaslab.refit.folder import FileFault, parse_json
 from gaslab.refit.job import Job
@@ -60,7 +60,7 @@ def sheet(job: Job) -> dict:
         "revision": job.revision,
         "site": {name: getattr(job.site, name) for name in ("key", "name", "address", "customer")},
         "installation": _installation(job.site),
-        "changes": [change.words() for change in job.changes],
+        "changes": [changed.words(job.site, change) for change in job.changes],
         "readings": [asdict(r) for r in job.readings],
         "findings": findings,
         "checks": [_check_line(one, job) for one in checks.checks()],

@@ -33,11 +33,6 @@ class Change:
     chapter: str
     when: str
 
-    def words(self) -> str:
-        """Return the change as one line."""
-        where = f"chapter {self.chapter}, {self.when}"
-        return f"{self.path}: {_short(self.was)} became {_short(self.value)} ({where})"
-
 
 @dataclass(frozen=True)
 class Reading:
@@ -134,6 +129,13 @@ class JobState:
             moved += [{"kind": "advice", "archived": when, **asdict(a)} for a in self.advice]
         return replace(self, archive=(*self.archive, *moved), **kept)
 
+    def in_place_of(self, other: JobState, when: str) -> JobState:
+        """Return this state standing where another one stood, whose records all go to the archive."""
+        here = other.archived(None, when).archive
+        archive = (*here, *(entry for entry in self.archive if entry not in here))
+        counter = max(self.counter, other.counter)
+        return replace(self, revision=other.revision, counter=counter, archive=archive)
+
     def as_dict(self) -> dict:
         return {"schema": SCHEMA, **asdict(self)}
 
@@ -229,9 +231,3 @@ def check_unit(place: str, unit: object) -> None:
     """Refuse a unit that is not on the trade's list."""
     if unit not in units.TRADE_UNITS:
         raise FileFault(f"{place}: read {str(unit)[:20]!r}; needed one of the listed units")
-
-
-def _short(value: float | str | bool) -> str:
-    if isinstance(value, bool):
-        return "yes" if value else "no"
-    return value if isinstance(value, str) else f"{value:.6g}"

@@ -32,7 +32,7 @@ from gaslab.show.panels import (
     topics_live,
     topics_pipe,
 )
-from gaslab.show.panels.base import Frame
+from gaslab.show.panels.base import Frame, troubles
 from gaslab.show.panels.predict import PredictPanel
 from gaslab.show.panels.scenes import predict_panel
 
@@ -61,6 +61,8 @@ class Chapter:
         self.words = chapters.words(number)
         self.job = Job.load()
         self.progress = Progress.load()
+        # Each page shows the job's troubles where the job stands; what happens later is told at the press.
+        troubles.watch(lambda: [*self.job.troubles, *self.progress.notices], told=self.job.troubles)
         self.way = learning.SHOW_FIRST
         self._practise: learning.PractisePanel | None = None
 
@@ -122,9 +124,9 @@ class Chapter:
         """Size of words and their ground."""
         return common.LookPanel()
 
-    def progress_panel(self) -> Frame:
-        """Save a copy of the progress, or bring one back."""
-        return opening.ProgressPanel(self.progress)
+    def keep(self) -> Frame:
+        """Save a copy of all the work, or bring one back."""
+        return opening.CopyPanel(self.progress, self.job)
 
     def reference(self) -> Frame:
         """The crib of sums and limits, and the word list, to read and to print."""

@@ -156,21 +156,3 @@ def refused(label: str, read: str, need: str) -> str:
     """
     seen = read if len(read) <= 40 else read[:37] + "..."
     return f"{label}: read “{seen}”; needed {need}. The value was left as it was."
-
-
-# Plain words for the first part of a path in the site's file.
-_ONE_OF = {"runs": "run", "rooms": "room", "appliances": "appliance", "clearances": "clearance"}
-_IN_METRES = {"length", "width", "height", "pipe_projection", "offset_left", "offset_front"}
-
-
-def change_words(path: str, was: object, value: object, chapter: str) -> str:
-    """Return a change of the job as one plain line.
-
-    >>> change_words("runs.kitchen.length", 2.1, 9.0, "05")
-    'length of the kitchen run: 2.1 m became 9 m (chapter 05)'
-    """
-    first, *between, last = path.split(".")
-    thing = " ".join([*between, _ONE_OF.get(first, first)]).replace("-", " ")
-    unit = " m" if last in _IN_METRES else ""
-    before, after = (f"{n:g}{unit}" if isinstance(n, int | float) else str(n) for n in (was, value))
-    return f"{last.replace('_', ' ')} of the {thing}: {before} became {after} (chapter {chapter})"

@@ -9,7 +9,7 @@ from __future__ import annotations
 import functools
 import itertools
 import weakref
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -36,6 +36,27 @@ MOST_CONTROLS = 3
 _TONES = {"meets": "good", "does not meet": "bad", "cannot judge": "doubt", "cannot tell": "doubt"}
 _numbers = itertools.count(1)
 _alive: weakref.WeakSet = weakref.WeakSet()
+
+
+class Troubles:
+    """What a page must tell once, at the press that met it: a disk that refuses, a file that was damaged."""
+
+    def __init__(self) -> None:
+        self._look: Callable[[], Iterable[str]] = tuple
+        self._told: set[str] = set()
+
+    def watch(self, look: Callable[[], Iterable[str]], told: Iterable[str] = ()) -> None:
+        """Ask `look` after each press from now on; `told` are the sentences that the page shows by itself."""
+        self._look, self._told = look, set(told)
+
+    def new(self) -> list[str]:
+        """Return the sentences that were not told yet. They count as told."""
+        fresh = [sentence for sentence in self._look() if sentence not in self._told]
+        self._told.update(fresh)
+        return fresh
+
+
+troubles = Troubles()
 
 
 @dataclass(frozen=True)
@@ -94,6 +115,8 @@ class Frame:
                 handler(*args)
             except SAYABLE as error:
                 self.message.say(str(error), "bad")
+            for sentence in troubles.new():
+                self.message.add(sentence, "bad")
 
         return call
 

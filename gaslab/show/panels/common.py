@@ -10,7 +10,7 @@ from gaslab import units
 from gaslab.escape import html_text
 from gaslab.learn.answers import read_answer
 from gaslab.learn.chapters import Choice
-from gaslab.refit import checks, tosheet
+from gaslab.refit import changed, checks, tosheet
 from gaslab.refit.criteria import Finding
 from gaslab.refit.job import Job
 from gaslab.show import kept_look, palette, views
@@ -67,17 +67,15 @@ class JobPanel(Listing):
 
     def _show(self) -> None:
         home, job = self.job.site, self.job
-        changed = [
-            f"Changed: {views.change_words(change.path, change.was, change.value, change.chapter)}."
-            for change in job.changes
-        ] or ["Nothing has been changed yet."]
+        lines = [f"Changed: {changed.words(home, change)}." for change in job.changes] or [
+            "Nothing has been changed yet."
+        ]
         count = f"Readings on the sheet: {len(job.readings)}. Findings: {len(job.findings)}."
-        damage = [notice for notice in job.notices if not notice.startswith("Changed at this site")]
         self.tell(
             f"{home.name}: meter {home.meter.type.upper()}, {len(home.runs)} pipe runs.",
-            *changed,
+            *lines,
             count,
-            *damage,
+            *job.troubles,
         )
 
     def _look(self) -> None:

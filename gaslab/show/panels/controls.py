@@ -34,6 +34,12 @@ class Message(ipywidgets.HTML):
         )
         self.layout.display = "" if sentence else "none"
 
+    def add(self, sentence: str, tone: str) -> None:
+        """Show one sentence more below what is said already, in a tone of its own."""
+        before, shown = self.sentence, self.value
+        self.say(sentence, tone)
+        self.sentence, self.value = f"{before} {self.sentence}".strip(), shown + self.value
+
     def clear(self) -> None:
         self.say("")
 

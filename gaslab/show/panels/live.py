@@ -34,7 +34,12 @@ NUMBERS = {"seconds": ("s", 10.0), "to": ("mbar", 20.5)}
 
 
 class BenchPanel(Frame):
-    """A live installation to work on. `model` is the bench."""
+    """A live installation to work on. `model` is the bench.
+
+    At least `fewest` faults hide in it; with None, as many as the exercise draws.
+    """
+
+    fewest: int | None = None
 
     def __init__(self, page: Page, exercise: Exercise, seed: int | None = None):
         super().__init__(exercise.told, exercise.title)
@@ -114,7 +119,8 @@ class BenchPanel(Frame):
         """Start a job by its number: the same number is the same job again."""
         site = self.page.job.site
         self.seed = seed
-        self.model: Bench = Bench(site, hidden(site, self.exercise, seed), seed, self.exercise.stage)
+        lying = hidden(site, self.exercise, seed, self.fewest)
+        self.model: Bench = Bench(site, lying, seed, self.exercise.stage)
         self.trace.clear()
         self.controls["number"].value = str(seed)
         self.log_lines.value = ""

@@ -1,4 +1,4 @@
-"""The first page: the course map, saving progress, the crib and word list, and where the numbers come from."""
+"""The first page: the course map, a copy of the work, the crib and word list, and where the numbers come from."""
 
 from __future__ import annotations
 
@@ -9,13 +9,15 @@ from datetime import date
 import ipywidgets
 
 from gaslab.escape import html_text
-from gaslab.learn import chapters, items, reference
+from gaslab.learn import chapters, items, kept_copy, reference
 from gaslab.learn.family import KINDS
 from gaslab.learn.progress import Progress
 from gaslab.refit import provenance
 from gaslab.refit.folder import FileFault
+from gaslab.refit.job import Job
+from gaslab.refit.records import JobState
 from gaslab.show.panels import controls as made
-from gaslab.show.panels.base import Frame
+from gaslab.show.panels.base import SAYABLE, Frame
 from gaslab.show.panels.common import Listing
 
 KIND_NAMES = {"set-up": "Set-up", "sum": "Sum", "reading": "Reading"}
@@ -76,41 +78,83 @@ class CourseMap(Listing):
         )
 
 
-class ProgressPanel(Frame):
-    """Save a copy of the progress file, or bring one back."""
+class CopyPanel(Frame):
+    """Save a copy of all the work, answers and job, or bring one back. `model` is the copy that was brought."""
 
-    def __init__(self, progress: Progress):
+    def __init__(self, progress: Progress, job: Job):
         super().__init__("Save a copy of your work, or bring a copy back.", "Keep your work")
-        self.progress = progress
+        self.progress, self.job = progress, job
         self.picture.layout.display = "none"
         self.link = ipywidgets.HTML()
         self.controls.update(
             make=made.button("Make a copy to save", main=True),
             bring=ipywidgets.FileUpload(accept=".json", multiple=False, description="Bring a copy back"),
+            take=made.button("Put the copy's job here"),
         )
         self.on_click(self.controls["make"], self._make)
+        self.on_click(self.controls["take"], self._take)
         self.controls["bring"].observe(self._bring, "value")
-        self.side.children = (self.controls["make"], self.link, self.controls["bring"])
-        self.message.say(
-            f"Your answers are kept in {self.progress.path}. The job sheet is not in this copy: save it on page 14."
-        )
+        self.controls["take"].layout.display = "none"
+        self.side.children = (self.controls["make"], self.link, self.controls["bring"], self.controls["take"])
+        self.message.say(f"Your answers and your job are kept in {self.progress.path.parent}.")
 
     def _make(self) -> None:
-        name = f"course-progress-{date.today().isoformat()}.json"
-        self.link.value = download(name, self.progress.export_text(), "application/json", f"Save {name}")
+        name = f"course-work-{date.today().isoformat()}.json"
+        text = kept_copy.text_of(self.progress, self.job)
+        self.link.value = download(name, text, "application/json", f"Save {name}")
         self.message.say("Press the link to save the copy.", "good")
 
     def _bring(self, change) -> None:
         if not change["new"]:
             return
+        self.controls["take"].layout.display = "none"
         try:
-            count = self.progress.import_text(bytes(change["new"][0]["content"]).decode("utf-8"))
+            text = bytes(change["new"][0]["content"]).decode("utf-8")
+            self.model = kept_copy.read(text, "the copy")
         except (FileFault, UnicodeDecodeError) as fault:
             self.message.say(
                 f"That file cannot be brought back: {fault}. Nothing of yours was changed.", "bad"
             )
             return
-        self.message.say(f"Brought back. {count} answers were new. Nothing of yours was lost.", "good")
+        count = self.progress.join(self.model.attempts)
+        words, tone = self._job_words()
+        new = "1 new answer" if count == 1 else f"{count} new answers"
+        self.message.say(f"Brought back: {new}. Nothing of yours was lost. {words}", tone)
+
+    def _job_words(self) -> tuple[str, str]:
+        """Take a job where there is none yet; where there is one, ask first. Return what to say of it, and how."""
+        copied = self.model.job
+        if copied is None:
+            return "This copy holds no job.", "good"
+        self.job.refresh()
+        if kept_copy.same_work(copied, self.job.state):
+            return "The job in it is the one you have.", "good"
+        if kept_copy.untouched(self.job.state):
+            return self._put_in_place()
+        self.controls["take"].layout.display = ""
+        return (
+            f"The copy holds a job too, with {_held(copied)}. Here is one with {_held(self.job.state)}. "
+            "Do you want the copy's job? Press the button. The one here is then kept in the archive.",
+            "doubt",
+        )
+
+    def _put_in_place(self) -> tuple[str, str]:
+        try:
+            self.job.take(self.model.job)
+        except SAYABLE as fault:
+            return f"The job in it cannot be used: {fault}", "bad"
+        return f"The job came back too, with {_held(self.model.job)}. Run the page again to see it.", "good"
+
+    def _take(self) -> None:
+        self.message.say(*self._put_in_place())
+        self.controls["take"].layout.display = "none"
+
+
+def _held(job: JobState) -> str:
+    """Return how much a job holds, in words."""
+    counts = {"change": job.changes, "reading": job.readings, "finding": job.findings}
+    words = [f"{len(held)} {name}{'' if len(held) == 1 else 's'}" for name, held in counts.items()]
+    return f"{words[0]}, {words[1]} and {words[2]}"
 
 
 class ReferencePanel(Frame):

@@ -1,0 +1,28 @@
+"""What was changed at the site, in plain words for the page and the sheet."""
+
+from __future__ import annotations
+
+from gaslab import units
+from gaslab.refit.records import Change
+from gaslab.refit.site import Site
+
+# Plain words for the first part of a path in the site's file.
+_ONE_OF = {"runs": "run", "rooms": "room", "appliances": "appliance", "clearances": "clearance"}
+
+
+def words(site: Site, change: Change) -> str:
+    """Return a change as one line, its numbers in the unit in which the site's own file writes them."""
+    first, *between, last = change.path.split(".")
+    thing = " ".join([*between, _ONE_OF.get(first, first)])
+    unit = site.origin(change.path).unit if change.path in site.origins else "1"
+    before, after = (_short(value, unit) for value in (change.was, change.value))
+    text = f"{last} of the {thing}".replace("-", " ").replace("_", " ")
+    return f"{text}: {before} became {after} (chapter {change.chapter}, {change.when})"
+
+
+def _short(value: float | str | bool, unit: str) -> str:
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, str):
+        return value
+    return f"{units.from_si(value, unit):.6g} {units.printed(unit)}".strip()
