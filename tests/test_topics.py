@@ -162,6 +162,21 @@ def test_a_jigsaw_and_a_router_add_up():
     assert panel.model["cutting"].noise == pytest.approx(by_hand, rel=1e-9)
 
 
+@pytest.mark.parametrize(
+    ("router", "key", "outcome"),
+    # By hand over eight hours, a minute of the jigsaw at 94 dB(A) with 4, 6 or 20 minutes of the router at 100 dB(A):
+    # 79.5, 81.2 and 86.3 dB(A).
+    [(4, "noise-lower", "meets"), (6, "noise-lower", "does not meet"), (20, "noise-upper", "does not meet")],
+)
+def test_noise_has_two_values_to_act_on(router, key, outcome):
+    """Regulation 4 of the noise regulations: 80 dB(A) to tell people and offer protection, 85 dB(A) to wear it."""
+    panel = made("exposure")
+    panel.controls["jigsaw"].value, panel.controls["router"].value = 1, router
+    finding = panel.model["findings"][key]
+    assert finding.outcome == outcome and finding.words in panel.text
+    assert all(name in panel.view_svg for name in ("noise: tell", "noise: wear"))
+
+
 def test_flame_supervision_time():
     # 30 mV to 2 mV at 10 s: 27.1 s (computed).
     panel = made("cooling")

@@ -31,13 +31,14 @@ from gaslab.show.panels import (
     topics_home,
     topics_live,
     topics_pipe,
+    topics_work,
 )
 from gaslab.show.panels.base import Frame, troubles
 from gaslab.show.panels.predict import PredictPanel
 from gaslab.show.panels.scenes import predict_panel
 
 # Pictures and instruments can stand alone on a classroom wall; forms to fill in and the desk's panels cannot.
-_INSTRUMENTS = (topics_gas, topics_home, topics_pipe, topics_live, topics_burn, live)
+_INSTRUMENTS = (topics_gas, topics_home, topics_work, topics_pipe, topics_live, topics_burn, live)
 _FORMS = (closing, limits, desk_setting, desk_own, desk_marking, desk_standard, sitting)
 INSTRUMENTS = {name: factory for part in _INSTRUMENTS for name, factory in part.TOPICS.items()}
 TOPICS = INSTRUMENTS | {name: factory for part in _FORMS for name, factory in part.TOPICS.items()}
