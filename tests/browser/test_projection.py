@@ -5,11 +5,14 @@ capitals, 0.72 of that, are seen under 37/8000 rad = 15.9 minutes of arc: about 
 ISO 9241-303 allows (from memory). The contrast of 7:1 is success criterion 1.4.6 of WCAG 2.2.
 """
 
+import json
+import os
+
 import pytest
-from lab import PICTURES, ROOT
+from lab import NOTEBOOKS, PICTURES, ROOT
 from projector import cut, hexadecimal, texts
 
-from gaslab.show import palette
+from gaslab.show import kept_look, palette
 
 WALL = {"width": 1920, "height": 1080}
 LEAST, CONTRAST = 41.0, 7.0
@@ -134,6 +137,27 @@ def test_one_question_alone_on_the_wall(wall):
     alone.locator("svg").first.wait_for()
     look_at(wall, alone, "question")
     assert faults_of(alone) == []
+
+
+LESSONS = [path for path in NOTEBOOKS if path != CLASSROOM]
+
+
+@pytest.mark.parametrize(
+    "path", LESSONS if os.environ.get("GASLAB_LONG") == "1" else LESSONS[4:16:11], ids=lambda path: path.stem
+)
+def test_a_lesson_opened_in_the_classroom_look_can_be_read_from_the_back_row(lab, open_sheet, path):
+    """The look is chosen once, on page 00. In the long run every page is measured, in the test two of them."""
+    (lab.home / kept_look.NAME).write_text(json.dumps({"look": palette.STAGE.key}), encoding="utf-8")
+    sheet = open_sheet(path)
+    sheet.page.set_viewport_size(WALL)
+    sheet.page.evaluate("() => window.jupyterapp.commands.execute('application:toggle-left-area')")
+    sheet.run_all()
+    sheet.spread(WALL["width"])
+    panels = sheet.page.locator(".jp-OutputArea-output .gl-panel")
+    assert panels.count() >= 2
+    bad = {at: faults_of(panels.nth(at)) for at in range(panels.count())}
+    assert {at: found for at, found in bad.items() if found} == {}
+    assert all(texts(panels.nth(at)) for at in range(panels.count()))
 
 
 def test_the_measure_can_say_no(open_sheet):

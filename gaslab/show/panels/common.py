@@ -131,7 +131,7 @@ class LookPanel(Frame):
             "Choose how the pages look. This page changes at once, the others when they wake up.",
             "Words and ground",
         )
-        looks = {look.title: look.key for look in palette.LOOKS.values() if look.key != "stage"}
+        looks = {look.title: look.key for look in palette.LOOKS.values()}
         self.controls["look"] = made.choice("Look", looks, palette.current().key)
         self.controls["look"].observe(self._changed, "value")
         self.picture.layout.display = "none"

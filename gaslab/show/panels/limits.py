@@ -11,7 +11,7 @@ from gaslab.learn.answers import read_answer
 from gaslab.refit import limits, overlay
 from gaslab.refit.folder import FileFault
 from gaslab.show.panels import controls as made
-from gaslab.show.panels.common import Listing
+from gaslab.show.panels.common import Listing, paragraphs
 
 WORDS = {
     "edition": "Edition in force",
@@ -21,9 +21,9 @@ WORDS = {
 
 
 def open_limits() -> dict[str, limits.Criterion]:
-    """Return the limits in force that could not be confirmed, by what they are about."""
+    """Return the limits in force that could not be confirmed, by a short name."""
     return {
-        f"{row.quantity} ({row.basis})": row
+        row.key.replace("-", " ").capitalize(): row
         for rows in limits.rows().values()
         for row in rows
         if row.status == "enter" and not row.superseded
@@ -39,6 +39,7 @@ class EnterLimit(Listing):
         )
         self.rows = open_limits()
         self.controls["which"] = made.choice("Limit", list(self.rows))
+        self.about = ipywidgets.HTML()
         self.controls["value"] = made.entry("Value")
         for name, label in WORDS.items():
             self.controls[name] = ipywidgets.Text(description=label, continuous_update=False)
@@ -52,7 +53,8 @@ class EnterLimit(Listing):
         self.controls["put"] = made.button("Enter this limit", main=True)
         self.controls["which"].observe(lambda change: self._unit(), "value")
         self.on_click(self.controls["put"], self._put)
-        self.side.children = tuple(self.controls.values())
+        which, *others = self.controls.values()
+        self.side.children = (which, self.about, *others)
         self._unit()
         self._show()
 
@@ -60,7 +62,9 @@ class EnterLimit(Listing):
         return self.rows[self.controls["which"].value]
 
     def _unit(self) -> None:
-        unit = units.printed(self._row().unit)
+        row = self._row()
+        self.about.value = paragraphs(f"{row.quantity.capitalize()} ({row.basis}).")
+        unit = units.printed(row.unit)
         self.controls["value"].description = f"Value [{unit}]" if unit else "Value"
 
     def _put(self) -> None:

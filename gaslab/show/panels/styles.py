@@ -31,6 +31,7 @@ def sheet(look: Look) -> str:
         if large
         else ""
     )
+    dot = max(22, round(0.95 * text)) if large else 22  # what a radio button measures across
     wide = round(260 * max(1.0, look.size * 0.6))
     return f"""<style>
 .jp-NotebookPanel {{ --jp-layout-color0:{look.ground}; --jp-content-font-color0:{look.ink}; --jp-content-font-color1:{look.ink}; --jp-content-font-size1:{text}px; --jp-code-font-size:{small}px; --jp-cell-editor-background:{look.wash}; --jp-mirror-editor-comment-color:{look.quiet}; --jp-ui-font-color2:{look.quiet} }}
@@ -71,7 +72,7 @@ def sheet(look: Look) -> str:
 .gl-stack > .gl-picture {{ flex:none; width:100%; min-width:0; margin-bottom:8px !important }}
 .gl-panel .widget-radio-box {{ width:100%; height:auto; margin:0 }}
 .gl-panel .widget-radio-box label {{ display:flex; align-items:flex-start; min-height:{round(high * 0.8)}px; height:auto; white-space:normal; padding:4px 0; margin:0; width:100% }}
-.gl-panel .widget-radio-box input {{ min-width:22px; width:22px; height:22px; margin:3px 10px 0 2px; flex:none; position:static; order:-1 }}
+.gl-panel .widget-radio-box input {{ min-width:{dot}px; width:{dot}px; height:{dot}px; margin:{max(3, round(0.75 * text - dot / 2))}px 10px 0 2px; flex:none; position:static; order:-1 }}
 .gl-number {{ border-top:1px solid {look.grid}; padding:6px 0 2px; margin:0 0 4px }}
 .gl-steps {{ display:flex !important; align-items:center; gap:2px; width:100% }}
 .gl-steps .widget-slider {{ flex:1 1 60px; min-width:60px; width:auto !important; margin:0 14px; height:{high}px; padding:0 }}
