@@ -174,11 +174,6 @@ class Bench(Hands):
         }
 
 
-def whole_job(site: Site, seed: int) -> Bench:
-    """Return a bench at the front door of a whole job: the old hob in, and two or three faults that nobody tells."""
-    return Bench(site, fault_list.draw(site, seed, 2 + seed % 2), seed, stage="before")
-
-
 def replay(
     site: Site, seed: int, faults: Iterable[fault_list.Fault], log: Iterable[Mapping], stage: str = "after"
 ) -> Bench:

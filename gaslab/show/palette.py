@@ -75,7 +75,8 @@ DRUM, ON_DRUM, DRUM_RED = "#FFFFFF", "#111111", "#A82700"
 GLASS = "#FFFFFF"
 
 MARKS = {"meets": "✓", "does not meet": "✗", "cannot judge": "?", "cannot tell": "?"}
-_TONES = {"meets": "good", "does not meet": "bad", "cannot judge": "doubt", "cannot tell": "doubt"}
+# The tone of an outcome: the name of its colour in a look, and of a message about it.
+TONES = {"meets": "good", "does not meet": "bad", "cannot judge": "doubt", "cannot tell": "doubt"}
 
 _now = CREAM
 
@@ -96,7 +97,7 @@ def use(key: str) -> Look:
 
 def verdict_colour(outcome: str, look: Look) -> str:
     """Return the colour of the words of an outcome."""
-    return getattr(look, _TONES[outcome])
+    return getattr(look, TONES[outcome])
 
 
 def luminance(colour: str) -> float:

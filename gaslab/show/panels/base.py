@@ -33,7 +33,6 @@ from gaslab.units import UnitError
 SAYABLE = (InputError, SiteError, TableError, UnitError, CriterionError, JobError, Unreadable, DrawingError)
 MOST_CONTROLS = 3
 
-_TONES = {"meets": "good", "does not meet": "bad", "cannot judge": "doubt", "cannot tell": "doubt"}
 _numbers = itertools.count(1)
 _alive: weakref.WeakSet = weakref.WeakSet()
 
@@ -210,7 +209,7 @@ class Panel(Frame):
         self.message.clear()
         self.shown, self._good = shown, self._raw()
         self.draw(shown.svg)
-        tone = _TONES[shown.verdict.outcome] if shown.verdict else "plain"
+        tone = palette.TONES[shown.verdict.outcome] if shown.verdict else "plain"
         self.result.say(self.text, tone)
 
     def _go_back(self) -> None:

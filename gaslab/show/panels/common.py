@@ -11,7 +11,6 @@ from gaslab.escape import html_text
 from gaslab.learn.answers import read_answer
 from gaslab.learn.chapters import Choice
 from gaslab.refit import changed, checks, tosheet
-from gaslab.refit.criteria import Finding
 from gaslab.refit.job import Job
 from gaslab.show import kept_look, palette, views
 from gaslab.show.panels import controls as made
@@ -196,7 +195,8 @@ class RecordPanel(Listing):
         self._show()
         said = views.verdict(finding).text if finding else "It is held against no limit."
         self.message.say(
-            f"{answer.echo} On the sheet. {said}".strip(), "plain" if finding is None else views_tone(finding)
+            f"{answer.echo} On the sheet. {said}".strip(),
+            palette.TONES[finding.outcome] if finding else "plain",
         )
 
     def _show(self) -> None:
@@ -206,11 +206,6 @@ class RecordPanel(Listing):
             for key, reading in newest.items()
         ]
         self.tell(*(lines or ["Nothing from this chapter is on the sheet yet."]))
-
-
-def views_tone(finding: Finding) -> str:
-    """Return the tone of a message about a finding."""
-    return {"meets": "good", "does not meet": "bad"}.get(finding.outcome, "doubt")
 
 
 class ChecksPanel(Listing):
@@ -261,4 +256,4 @@ class ChecksPanel(Listing):
         finding = checks.answer(self.job, one.key, float(answer.value), more=self._what_the_limit_asks())
         self._ask()
         then = "" if finding.outcome == "meets" else f" {one.decision}"
-        self.message.say(views.verdict(finding).text + then, views_tone(finding))
+        self.message.say(views.verdict(finding).text + then, palette.TONES[finding.outcome])

@@ -41,6 +41,7 @@ def rate_panel(page: Page) -> Panel:
         words = (
             f"Counted {views.number(found.volume, 'index')} in {views.number(now['time'], 'time')}: "
             f"{views.heat(found.gross, 'gross', 'burner input')}, {views.heat(found.net, 'net', 'burner input')}. "
+            f"One digit is {views.number(found.digit_share, 'share', 0)} of what you counted. "
             f"How sure: {sure}. Against a true plate:"
         )
         return Shown(INDEXES[now["meter"]](found.last), words, views.verdict(finding))
