@@ -44,6 +44,9 @@ def _of_site(site, look=None):
     yield "cut-out", cutting.cut_out(site.worktop, outcomes={"front": "does not meet"}, look=look)
     for which in ("new", "old"):
         yield f"oven {which}", cutting.oven_void(site.oven, which, look=look)
+    for offset in (0.0, 0.1, 0.6):
+        oven = dataclasses.replace(site.oven, rise_offset=offset)
+        yield f"rise {offset}", cutting.rise_place(oven, outcome="meets", look=look)
 
 
 def _instruments(look=None):

@@ -169,7 +169,7 @@ def test_every_check_easily_left_out_has_its_number_decision_and_line(job):
         "voltage-sweep", "control-off", "continuity-bond", "open-ends", "clips", "cut-out",
         "mis-cut-cost", "noise", "vibration", "dust", "clamps-and-seal", "electrical-handed-over",
         "leak-fluid", "smell-of-gas", "flame-picture", "best-practice", "relit", "controls-shown",
-        "instructions-left",
+        "instructions-left", "new-rise", "clear-of-cables", "clear-of-boards", "bond-place", "bond-size",
     }  # fmt: skip
 
 

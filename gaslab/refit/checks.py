@@ -13,7 +13,14 @@ from gaslab.refit.criteria import Finding
 from gaslab.refit.job import Job, JobError
 from gaslab.refit.site import Site
 
-HELD_BY = {"oven-projection": "oven-gap", "cut-out": "cut-out-side"}  # check -> distance measured at the site
+HELD_BY = {  # check -> distance measured at the site
+    "oven-projection": "oven-gap",
+    "new-rise": "rise-beside",
+    "clear-of-cables": "spacing-cables",
+    "clear-of-boards": "spacing-switchgear",
+    "bond-place": "bond-distance",
+    "cut-out": "cut-out-side",
+}
 
 
 @dataclass(frozen=True)
@@ -95,9 +102,13 @@ def answer(
 
 def figure(site: Site, key: str) -> str:
     """Return what the site's own figures say about a check, in words; empty when they say nothing."""
-    if key in HELD_BY:
-        return units.shown(context.measured(site)[HELD_BY[key]], "mm", 0)
-    return _FIGURES[key](site) if key in _FIGURES else ""
+    if key in _FIGURES:
+        return _FIGURES[key](site)
+    return _distance(site, key) if key in HELD_BY else ""
+
+
+def _distance(site: Site, key: str) -> str:
+    return units.shown(context.measured(site)[HELD_BY[key]], "mm", 0)
 
 
 def _clips(site: Site) -> str:
@@ -113,9 +124,15 @@ def _cutting(site: Site, exposure, quantity: str) -> float:
 
 
 _FIGURES = {
+    "data-plate": lambda site: f"{site.hob().title}: category {site.hob().category}",
+    "oven-isolated": lambda site: (
+        f"{site.oven.isolator}; the oven takes {units.shown(site.oven.electric_load, 'kW', 1)}"
+    ),
+    "cut-out": lambda site: f"{_distance(site, 'cut-out')}; the worktop is {site.worktop.material}",
     "mis-cut-cost": lambda site: (
         f"one wrong cut costs about £{site.worktop.miscut_cost():.0f} (invented prices)"
     ),
+    "bond-size": lambda site: units.shown(site.electrical.bond_size, "mm2", 0),
     "clips": _clips,
     "noise": lambda site: units.shown(_cutting(site, worktop.noise_exposure, "noise"), "dB(A)", 1),
     "vibration": lambda site: units.shown(_cutting(site, worktop.vibration_exposure, "vibration"), "m/s2", 2),

@@ -36,12 +36,13 @@ def makers_figures(site: Site) -> dict[str, float]:
         "cut-out-front": top.margin_front_maker,
         "cut-out-back": top.margin_back_maker,
         "oven-gap": site.oven.gap_maker,
+        "rise-beside": site.oven.rise_maker,
     }
     return figures
 
 
 def measured(site: Site) -> dict[str, float]:
-    """Return the distances at the worktop and the oven [m] by the key of the limit they are held against."""
+    """Return the distances measured at the site [m] by the key of the limit they are held against."""
     margins = site.worktop.margins()
     found = {f"clearance-{c.id}": c.measured for c in site.clearances}
     found |= {
@@ -49,5 +50,14 @@ def measured(site: Site) -> dict[str, float]:
         "cut-out-front": margins["front"],
         "cut-out-back": margins["back"],
         "oven-gap": lenses.oven_gap(site),
+        "rise-beside": site.oven.rise_offset,
+    }
+    near = site.electrical
+    found |= {
+        "spacing-cables": near.cable_distance,
+        "spacing-switchgear": min(
+            near.consumer_unit_distance, near.electricity_meter_distance, near.socket_distance
+        ),
+        "bond-distance": near.bond_distance,
     }
     return found

@@ -272,6 +272,11 @@ def cutting(site: Site, durations: Mapping[str, float] | None = None) -> Cutting
     )
 
 
+def most_projection(site: Site) -> float:
+    """Return how far [m] the pipe may stand out and still leave the new oven the maker's gap."""
+    return worktop.projection_gap(site.oven.void_depth, site.oven.new_depth, site.oven.gap_maker)
+
+
 def oven_gap(site: Site, which: str = "new") -> float:
     """Return the free depth [m] left behind the old or new oven; below zero it will not go home."""
     depth = site.oven.new_depth if which == "new" else site.oven.old_depth

@@ -246,6 +246,9 @@ class Oven:
     )
     gap_maker: float = number(zero_or_more("m", 0.5, "least free gap behind the oven, the maker's figure"))
     rise_offset: float = number(between("m", 0.0, 3.0, "sideways from the oven housing to the new rise"))
+    rise_maker: float = number(
+        zero_or_more("m", 3.0, "least distance sideways to the new rise, the maker's figure")
+    )
     electric_load: float = number(positive("W", 20_000.0, "electric load of the oven"))
     isolator: str = words()
 

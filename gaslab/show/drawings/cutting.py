@@ -1,4 +1,4 @@
-"""The worktop with its cut-out from above, and the oven in its housing from the side."""
+"""The worktop with its cut-out from above, the oven in its housing from the side, and the rise from the front."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from collections.abc import Mapping
 
 from gaslab.refit.parts import Oven, Worktop
 from gaslab.show import views
-from gaslab.show.drawings.canvas import BIG, SMALL, Canvas, DrawingError
+from gaslab.show.drawings.canvas import BIG, SMALL, WIDTH, Canvas, DrawingError
 from gaslab.show.palette import Look, verdict_colour
 
 
@@ -157,4 +157,38 @@ def oven_void(oven: Oven, which: str = "new", *, outcome: str = "", look: Look |
     return c.svg(
         "Oven in its housing, from the side",
         f"{words}: {'clash' if clash else 'gap'} {views.number(abs(gap), 'short length')}.{tail}",
+    )
+
+
+def rise_place(oven: Oven, *, outcome: str = "", look: Look | None = None) -> str:
+    """Draw the oven in its housing from the front, and the new rise beside it with the space between.
+
+    The washed strip is where the maker of the oven wants no pipe.
+    """
+    c = Canvas(look)
+    scale = (
+        320.0 / 0.6
+    )  # of a housing 600 mm wide a third is shown; the wall beside it takes 320 units for 600 mm
+    edge, top, floor = 440.0, 96.0, 290.0
+    pipe = edge - oven.rise_offset * scale
+    near = edge - oven.rise_maker * scale
+    colour = verdict_colour(outcome, c.look) if outcome else c.look.ink
+    c.rect(near, top, edge - near, floor - top, c.look.wash)
+    c.line(near, top, near, floor, c.look.bad, 3, "9 6")
+    c.rect(40, top - 16, WIDTH - 80, 16, c.look.wash, c.look.rule, 2)
+    c.text(60, top - 26, "worktop", SMALL, fill=c.look.quiet)
+    c.rect(edge, top, WIDTH - 40 - edge, floor - top, c.look.card, c.look.ink, 4)
+    c.text((edge + WIDTH - 40) / 2, (top + floor) / 2, "oven housing", SMALL, "middle", True)
+    c.line(40, floor, WIDTH - 40, floor, c.look.rule, 4)
+    c.line(pipe, top, pipe, floor, c.look.gas, 14, cap="butt")
+    c.text(pipe, 40, "new rise", SMALL, "middle", True)
+    c.line(pipe, 46, pipe, top - 18, c.look.quiet, 2)
+    c.dimension(pipe, 322, edge, 322, views.number(oven.rise_offset, "short length"))
+    asked = f"maker: at least {views.number(oven.rise_maker, 'short length')}"
+    c.text(WIDTH - 40, 70, asked, SMALL, "end", fill=colour)
+    tail = f" It {outcome}." if outcome else ""
+    return c.svg(
+        "The new rise beside the oven, from the front",
+        f"The new rise stands {views.number(oven.rise_offset, 'short length')} beside the housing. "
+        f"The maker asks for {views.number(oven.rise_maker, 'short length')}.{tail}",
     )

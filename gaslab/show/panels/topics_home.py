@@ -52,13 +52,17 @@ def oven_panel(page: Page) -> Panel:
 
     def show(now: dict) -> Shown:
         site = home.with_changes({"oven.pipe_projection": now["projection"], "oven.new_depth": now["depth"]})
-        gap = lenses.oven_gap(site)
+        gap, most = lenses.oven_gap(site), lenses.most_projection(site)
         finding = criteria.judge("oven-gap", gap, context=context.criteria_context(site))
-        model.update(gap=gap, finding=finding)
+        model.update(gap=gap, most=most, finding=finding)
         svg = cutting.oven_void(site.oven, "new", outcome=finding.outcome)
-        return Shown(
-            svg, f"Gap behind the oven: {views.number(gap, 'short length')}.", views.verdict(finding)
+        allowed = (
+            f"The pipe may stand out {views.number(most, 'short length')} at most."
+            if most >= 0.0
+            else "No pipe may stand behind this oven."
         )
+        words = f"Gap behind the oven: {views.number(gap, 'short length')}. {allowed}"
+        return Shown(svg, words, views.verdict(finding))
 
     controls = {
         "projection": number_control(
@@ -77,6 +81,33 @@ def oven_panel(page: Page) -> Panel:
         model=model,
     )
     keeper(page, panel, {"projection": "oven.pipe_projection"})
+    return panel
+
+
+def rise_panel(page: Page) -> Panel:
+    """Where the new rise goes, against the maker's figure."""
+    home = page.job.site
+    model: dict = {}
+
+    def show(now: dict) -> Shown:
+        site = home.with_changes({"oven.rise_offset": now["rise"]})
+        finding = criteria.judge("rise-beside", now["rise"], context=context.criteria_context(site))
+        model.update(finding=finding)
+        return Shown(
+            cutting.rise_place(site.oven, outcome=finding.outcome),
+            "The rise stands beside the oven housing, never behind the oven.",
+            views.verdict(finding),
+        )
+
+    controls = {
+        "rise": number_control(
+            "From the housing to the new rise", "mm", 0, 600, 5, round(home.oven.rise_offset * 1e3), 0
+        ),
+        "keep": button("Keep this place in my job"),
+    }
+    told_first = "Move the new rise. What the maker asks for is on the drawing, and it is invented."
+    panel = Panel(told_first, controls, show, title="Where the new rise goes", model=model)
+    keeper(page, panel, {"rise": "oven.rise_offset"})
     return panel
 
 
@@ -166,6 +197,7 @@ def air_scene(page: Page) -> Scene:
 TOPICS: Topics = {
     "isometric": isometric_panel,
     "oven-space": oven_panel,
+    "rise-place": rise_panel,
     "room-size": room_panel,
     "room-air": air_panel,
 }
