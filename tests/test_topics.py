@@ -19,8 +19,8 @@ from gaslab.show.panels.controls import NumberControl
 # Panels whose picture follows their controls; the others ask, list or run, and have tests of their own below.
 MOVING = [
     "gauges", "mixture", "isometric", "oven-space", "rise-place", "room-size", "room-air", "cut-out",
-    "clearances", "exposure", "leak-and-drop", "test-errors", "pipe-sizing", "flow-kinds", "purge", "pressures", "low-flame", "rate", "cooling",
-    "burning", "co-uptake",
+    "clearances", "exposure", "leak-and-drop", "test-errors", "pipe-sizing", "flow-kinds", "purge", "pressures",
+    "low-flame", "rate", "cooling", "burning", "co-uptake",
 ]  # fmt: skip
 
 
