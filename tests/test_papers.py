@@ -17,6 +17,7 @@ from sitting import SECRET
 
 from gaslab.assess import folders, guide, leaks, pack, papers, parity
 from gaslab.assess.papers import Plan
+from gaslab.assess.sitting import begin, open_sheet
 from gaslab.assess.variants import Bank, PaperError, Question, asked
 
 LONG = os.environ.get("GASLAB_LONG") == "1"
@@ -257,7 +258,9 @@ def test_the_preview_is_what_the_trainee_sees_and_not_the_paper():
 
 
 def test_an_attempt_begins_at_the_paper_file(written, paper, tmp_path):
-    attempt = pack.begin(written / folders.HAND_OUT / "form-a" / pack.JSON_NAME, "GAS-0001", tmp_path)
+    sheet = open_sheet((written / folders.HAND_OUT / "form-a" / pack.JSON_NAME).read_bytes())
+    attempt, again = begin(sheet, "GAS-0001", tmp_path)
+    assert again is False
     key = guide.key_of(paper)
     assert attempt.events[0]["digest"] == key.digests["form-a"] and attempt.events[0]["paper"] == key.paper
     assert re.match(r"gaslab \d", attempt.events[0]["package"])

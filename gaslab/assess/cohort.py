@@ -25,7 +25,7 @@ class Cohort:
         self.missed: dict[str, tuple[str, ...]] = {}
         self.unsafe: list[tuple[str, str, str, str]] = []  # candidate, item, step, reason
         self.refused: list[Refused] = []
-        self.unread = 0  # answers that no number could be read from
+        self.unread = 0  # answers that nothing could be read from
         self.follow_through = 0
         self._marks = array("h")
         self._slips = SlipCounter()
@@ -49,10 +49,10 @@ class Cohort:
             pair = won.setdefault(step.kind, [0, 0])
             pair[0] += step.marks
             pair[1] += step.most
-            self.unread += bool(step.text.strip()) and step.read is None
+            self.unread += step.unread
             self.follow_through += step.follow_through
             if step.unsafe:
-                self.unsafe.append((result.candidate, step.item, step.step, step.words))
+                self.unsafe.append((result.candidate, step.item, step.step, step.unsafe_words))
         for kind, (marks, most) in won.items():
             self._kinds[kind].append(marks / most)
         self._slips.add(result)

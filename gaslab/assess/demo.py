@@ -17,6 +17,7 @@ from gaslab.assess.variants import Question
 from gaslab.learn.answers import read_answer
 from gaslab.learn.chance import Chance
 from gaslab.learn.family import Precision, print_number
+from gaslab.learn.variant import NO, YES
 from gaslab.refit.folder import write_new
 
 TITLE = "Made-up paper to practise marking"
@@ -77,7 +78,7 @@ def _attempt(key: Key, form: str, candidate: str, chance: Chance) -> bytes:
 
 
 def _answers(item: Item, lead: float, chance: Chance) -> list[dict]:
-    """Return one answer event for each step: right with the chance of a logistic curve, else a slip or a blank."""
+    """Return one answer event for each part: right with the chance of a logistic curve, else a slip or a blank."""
     right = 1 / (1 + math.exp(-lead))
     out = []
     for step in item.steps:
@@ -89,6 +90,12 @@ def _answers(item: Item, lead: float, chance: Chance) -> list[dict]:
         out.append({
             "action": "answer", "item": item.identifier, "step": step.id, "text": text, "unit": unit,
             "read": None if value is None else f"{value:f}",
+        })  # fmt: skip
+    for decision in item.decisions:
+        said = decision.limit.meets == (_share(chance) <= right)
+        out.append({
+            "action": "answer", "item": item.identifier, "step": decision.id, "text": YES if said else NO, "unit": "",
+            "read": None,
         })  # fmt: skip
     return out
 

@@ -72,7 +72,7 @@ def _step_rows(results: Iterable[Result]) -> Iterable[Sequence]:
             yield (
                 result.candidate, result.form, s.item, s.family, s.step, s.kind, s.text, s.unit,
                 None if s.read is None else float(s.read), s.outcome, s.marks, s.most, s.precise, s.slip,
-                s.follow_through, s.unsafe, s.rule, s.words, s.override,
+                s.follow_through, s.consistent_but_unsafe, s.rule, s.words, s.override,
             )  # fmt: skip
 
 

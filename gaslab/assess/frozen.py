@@ -13,6 +13,7 @@ from collections.abc import Mapping
 from dataclasses import asdict, dataclass, replace
 
 from gaslab import escape, units
+from gaslab.learn.variant import Limit
 
 _KEY = re.compile(r"[A-Za-z][A-Za-z0-9_-]{0,199}\Z")
 LONGEST_TEXT = 4_000
@@ -55,6 +56,15 @@ class Step:
 
 
 @dataclass(frozen=True)
+class Decision:
+    """Yes or no to a limit, asked after the steps. The limit holds the truth and the words for both ways."""
+
+    id: str
+    limit: Limit
+    marks: int
+
+
+@dataclass(frozen=True)
 class Item:
     """One question of a paper with its key."""
 
@@ -67,10 +77,16 @@ class Item:
     steps: tuple[Step, ...]
     critical: bool
     source: str
+    decisions: tuple[Decision, ...] = ()
 
     @property
     def marks(self) -> int:
-        return sum(step.marks for step in self.steps)
+        return sum(step.marks for step in self.steps) + sum(each.marks for each in self.decisions)
+
+    @property
+    def asked(self) -> tuple[str, ...]:
+        """The name of everything that is asked: each step, then each decision."""
+        return (*(step.id for step in self.steps), *(each.id for each in self.decisions))
 
     def step(self, step_id: str) -> Step:
         for step in self.steps:
@@ -112,10 +128,13 @@ def checked(item: Item) -> Item:
         key(name, "The parameter")
         if not isinstance(value, str) and not math.isfinite(value):
             raise FrozenError(f"Question {item.identifier}: {name} is not a finite number.")
+    if len(set(item.asked)) != len(item.asked):
+        raise FrozenError(f"Question {item.identifier}: each decision needs a name that no step has.")
     params = {name: text(value) if isinstance(value, str) else value for name, value in item.params.items()}
     return replace(
         item, version=line(item.version), title=line(item.title), stem=text(item.stem), params=params,
         steps=tuple(_checked_step(step, item.identifier) for step in item.steps), source=line(item.source),
+        decisions=tuple(_checked_decision(each, item.identifier) for each in item.decisions),
     )  # fmt: skip
 
 
@@ -143,9 +162,28 @@ def _checked_step(step: Step, item: str) -> Step:
     return replace(step, ask=text(step.ask), slips=slips, cue=text(step.cue), worked=text(step.worked))
 
 
+def _checked_decision(decision: Decision, item: str) -> Decision:
+    place, limit = f"Question {item}, {line(decision.id)}", decision.limit
+    key(decision.id, "The decision")
+    key(limit.step, "The step of a limit")
+    if type(limit.meets) is not bool or type(decision.marks) is not int or decision.marks < 1:
+        raise FrozenError(f"{place}: a decision needs its truth, and marks of one or more.")
+    ends = [end for end in (limit.low, limit.high) if end is not None]
+    if not ends or not all(type(end) is float and math.isfinite(end) for end in ends):
+        raise FrozenError(f"{place}: a limit needs one end or two, and each is a finite number.")
+    if limit.unit not in units.TRADE_UNITS:
+        raise FrozenError(f"{place}: the limit's unit is not a listed one.")
+    clean = replace(
+        limit, ask=text(limit.ask), words_meets=text(limit.words_meets), words_fails=text(limit.words_fails),
+        source=line(limit.source), status=line(limit.status),
+    )  # fmt: skip
+    return replace(decision, limit=clean)
+
+
 def to_dict(item: Item) -> dict:
-    """Return the item as a dictionary for JSON."""
-    return asdict(item)
+    """Return the item as a dictionary for JSON. One without decisions is written as it was before there were any."""
+    data = asdict(item)
+    return data if item.decisions else {k: v for k, v in data.items() if k != "decisions"}
 
 
 def from_dict(data: Mapping) -> Item:
@@ -155,7 +193,10 @@ def from_dict(data: Mapping) -> Item:
         for step in data["steps"]:
             slips = tuple(Slip(**slip) for slip in step["slips"])
             steps.append(Step(**{**step, "slips": slips, "units_offered": tuple(step["units_offered"])}))
-        return checked(Item(**{**data, "steps": tuple(steps)}))
+        decisions = tuple(
+            Decision(**{**each, "limit": Limit(**each["limit"])}) for each in data.get("decisions", ())
+        )
+        return checked(Item(**{**data, "steps": tuple(steps), "decisions": decisions}))
     except (KeyError, TypeError, AttributeError) as error:
         raise FrozenError(
             f"The key holds a question that cannot be read ({escape.clean(str(error))})."

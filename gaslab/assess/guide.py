@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import asdict, dataclass, field
+from dataclasses import dataclass, field
 
 import gaslab
 from gaslab import units
 from gaslab.assess import chain, frozen, pack
-from gaslab.assess.frozen import Item, Step
+from gaslab.assess.frozen import Decision, Item, Step
 from gaslab.assess.papers import Paper, Plan
 from gaslab.assess.variants import Question
 from gaslab.escape import html_text
+from gaslab.learn.variant import NO, YES, Limit
 
 KIND = "gaslab key"
 
@@ -42,7 +43,7 @@ def key_json(key: Key) -> bytes:
     """Return the key as a file."""
     forms = {name: [frozen.to_dict(item) for item in items] for name, items in key.forms.items()}
     return chain.json_bytes({
-        "kind": KIND, "paper": key.paper, "plan": asdict(key.plan), "package": key.package,
+        "kind": KIND, "paper": key.paper, "plan": key.plan.data(), "package": key.package,
         "digests": dict(key.digests), "forms": forms,
     })  # fmt: skip
 
@@ -75,9 +76,10 @@ def number_text(value: float) -> str:
 def guide_html(key: Key) -> bytes:
     """Return the marking guide of every form, to print and to keep from trainees."""
     title = f"Marking guide: {key.plan.title}"
+    decides = any(item.decisions for items in key.forms.values() for item in items)
     parts = [
         f"<h1>{html_text(title)}</h1>\n<p>Paper {html_text(key.paper)}. Keep this from trainees.</p>\n",
-        *(f"<p>{html_text(words)}</p>\n" for words in ADVICE),
+        *(f"<p>{html_text(words)}</p>\n" for words in (*ADVICE, *(ON_DECISIONS if decides else ()))),
     ]
     for name, items in key.forms.items():
         parts.append(f"<h2>{html_text(name)}</h2>\n")
@@ -99,6 +101,14 @@ ADVICE = (
 )
 
 
+ON_DECISIONS = (
+    "A decision earns its marks when it is right in truth.",
+    "It is held against the candidate's own figure too: the results say whether the two agree.",
+    "One that fits the candidate's own figure and is wrong earns nothing.",
+    "One that would pass what fails is listed under consistent but unsafe. Talk it over with the candidate.",
+)
+
+
 def _item_html(item: Item) -> str:
     critical = " · critical" if item.critical else ""
     lines = [f"<section><h3>{html_text(item.identifier.upper())} · {html_text(item.title)}{critical}</h3>"]
@@ -107,6 +117,7 @@ def _item_html(item: Item) -> str:
         f"version {html_text(item.version)}. Source: {html_text(item.source)}.</p>"
     )
     lines += [_step_html(step) for step in item.steps]
+    lines += [_decision_html(decision) for decision in item.decisions]
     return "\n".join((*lines, "</section>\n"))
 
 
@@ -122,4 +133,22 @@ def _step_html(step: Step) -> str:
         f"<p>Answer <b>{number_text(step.value)} {unit}</b>; right from {number_text(step.lo)} to "
         f"{number_text(step.hi)} {unit}, both included. {html_text(pack.precision_words(step))}</p>"
         f'<p class="stem">{html_text(step.worked)}</p>{slips}'
+    )
+
+
+def limit_words(limit: Limit) -> str:
+    """Return where a limit lies, in words."""
+    unit = units.printed(limit.unit) or pack.NO_UNIT
+    ends = (("from", limit.low), ("to", limit.high))
+    return " ".join(f"{word} {number_text(end)} {unit}" for word, end in ends if end is not None)
+
+
+def _decision_html(decision: Decision) -> str:
+    limit = decision.limit
+    truth, why = (YES, limit.words_meets) if limit.meets else (NO, limit.words_fails)
+    return (
+        f"<p>{html_text(limit.ask)} (decision, {pack.marks_words(decision.marks)})</p>"
+        f"<p>Answer <b>{truth}</b>. {html_text(why)}</p>"
+        f"<p>Held against step {html_text(limit.step)}. {YES} is right {html_text(limit_words(limit))}, "
+        f"both included. Source: {html_text(limit.source)}, {html_text(limit.status)}.</p>"
     )

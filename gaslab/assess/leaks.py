@@ -2,7 +2,7 @@
 
 A number anywhere in the pack, whatever it stands for, is a leak when it would be
 marked right for any step of that paper: that covers the answer in every rounding and the
-edges of its band. So is a slip's label or sentence, and the secret in any spelling. A label
+edges of its band. So is a slip's label or sentence, what is said to a decision, and the secret in any spelling. A label
 that is one plain word ("doubled") is sought as a whole string or cell: a stem may use the word.
 """
 
@@ -161,6 +161,10 @@ def _words_in(name: str, text: str, items: Iterable[Item]) -> list[Leak]:
                     found.append(Leak(name, slip.says, f"a slip's sentence in {item.identifier}"))
             if step.worked and step.worked in text:
                 found.append(Leak(name, step.worked, f"the worked solution of {item.identifier}"))
+        for decision in item.decisions:
+            for verdict in (decision.limit.words_meets, decision.limit.words_fails):
+                if verdict and verdict in text:
+                    found.append(Leak(name, verdict, f"what is said to a decision in {item.identifier}"))
     return found
 
 

@@ -10,25 +10,31 @@ from __future__ import annotations
 import math
 import os
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from decimal import Decimal
 from pathlib import Path
 
 from gaslab.assess import attempt_reader, chain, pack
 from gaslab.assess.attempt_reader import HandedIn, Refused
 from gaslab.assess.cohort import Cohort
-from gaslab.assess.frozen import Item, Step
+from gaslab.assess.frozen import Decision, Item, Step
 from gaslab.assess.guide import Key, KeyFileError
 from gaslab.assess.overrides import Override, Overrides
-from gaslab.assess.results import Result, StepResult
+from gaslab.assess.results import DECISION, Result, StepResult
 from gaslab.assess.variants import Bank
 from gaslab.learn import items, marking
 from gaslab.learn.answers import read_answer
+from gaslab.learn.variant import NO, YES, Limit
 
 BLANK = "blank"
 SAME = 1e-9  # machines may differ in the last figure of a float; a formula that changed differs by far more
-OVERRIDE_RULE = "O1"
-RULES = {**marking.RULES, OVERRIDE_RULE: "a person changed the mark and wrote the reason"}
+OVERRIDE_RULE, NO_DECISION = "O1", "D0"
+RULES = {
+    **marking.RULES,
+    NO_DECISION: "no decision was given",
+    OVERRIDE_RULE: "a person changed the mark and wrote the reason",
+}
+Earlier = Mapping[str, tuple[Decimal, str]]
 
 
 @dataclass(frozen=True)
@@ -66,14 +72,27 @@ def _ready(item: Item, key: Key, bank: Bank) -> Ready:
         )
         if not same or again.unit != step.unit:
             raise KeyFileError(f"{problem} has another answer in this version. Mark with {key.package}.")
+    for number, decision in enumerate(item.decisions):
+        limit = variant.limits[number] if number < len(variant.limits) else None
+        if limit is None or not _same_limit(limit, decision.limit):
+            raise KeyFileError(f"{problem} has another limit in this version. Mark with {key.package}.")
     return Ready(item, variant)
+
+
+def _same_limit(again: Limit, kept: Limit) -> bool:
+    """Return True when a limit made again asks for the same and has the same truth."""
+    ends = ((again.low, kept.low), (again.high, kept.high))
+    return (again.step, again.unit, bool(again.meets)) == (kept.step, kept.unit, kept.meets) and all(
+        (one is None) == (other is None) and math.isclose(one or 0.0, other or 0.0, rel_tol=SAME)
+        for one, other in ends
+    )
 
 
 def mark(attempt: HandedIn, questions: Sequence[Ready], overrides: Overrides | None = None) -> Result:
     """Return one attempt, marked."""
     steps: list[StepResult] = []
     missed, notes = [], []
-    known = {(ready.item.identifier, step.id) for ready in questions for step in ready.item.steps}
+    known = {(ready.item.identifier, name) for ready in questions for name in ready.item.asked}
     strange = sorted(set(attempt.answers) - known)
     if strange:
         notes.append(f"It answers {strange[0][0]}, step {strange[0][1]}, which this form does not ask.")
@@ -107,13 +126,19 @@ def _mark_item(attempt: HandedIn, ready: Ready, overrides: Overrides) -> tuple[l
             )
         if number is not None:
             earlier[step.id] = (number, one.unit)
-        override = overrides.get((attempt.candidate, one.item, one.step))
-        marked.append(one if override is None else _overridden(one, override))
-    return marked, notes
+        marked.append(one)
+    for decision in ready.item.decisions:
+        event = attempt.answers.get((ready.item.identifier, decision.id))
+        marked.append(_mark_decision(ready, decision, event["text"] if event else "", earlier))
+    changed = [overrides.get((attempt.candidate, one.item, one.step)) for one in marked]
+    return [
+        one if override is None else _overridden(one, override)
+        for one, override in zip(marked, changed, strict=True)
+    ], notes
 
 
 def _mark_step(
-    ready: Ready, step: Step, event: Mapping | None, earlier: Mapping
+    ready: Ready, step: Step, event: Mapping | None, earlier: Earlier
 ) -> tuple[StepResult, Decimal | None]:
     text = event["text"] if event else ""
     unit = pack.unit_key(event["unit"]) if event else ""
@@ -131,6 +156,26 @@ def _mark_step(
     return result, answer.value
 
 
+def _mark_decision(ready: Ready, decision: Decision, text: str, earlier: Earlier) -> StepResult:
+    """Return a yes or no, marked in truth, with the rule that says whether it fits the candidate's own figure."""
+    said = {YES: True, NO: False}.get(text.strip())
+    blank = not text.strip()
+    result = StepResult(
+        item=ready.item.identifier, family=ready.item.family, step=decision.id, kind=DECISION, text=text, unit="",
+        read=None, outcome=BLANK if blank else marking.NO_ANSWER, marks=0, most=decision.marks, precise=None, slip="",
+        rule=NO_DECISION, words="No answer." if blank else f"Neither {YES} nor {NO} was given.",
+    )  # fmt: skip
+    if said is None:
+        return result
+    limit = decision.limit
+    own = marking.own_value(ready.variant.step(limit.step), *earlier.get(limit.step, (None, "")))
+    found = marking.mark_decision(limit, said, own)
+    return replace(
+        result, outcome=found.outcome, marks=decision.marks if found.right else 0, rule=found.rule,
+        words=found.words, unsafe=found.unsafe,
+    )  # fmt: skip
+
+
 def _unsafe(ready: Ready, step: Step, number: Decimal | None, unit: str) -> bool:
     """Return True when the candidate's own figure would pass what fails in truth."""
     if number is None or not unit:
@@ -142,10 +187,9 @@ def _unsafe(ready: Ready, step: Step, number: Decimal | None, unit: str) -> bool
 def _overridden(step: StepResult, override: Override) -> StepResult:
     marks = min(override.marks, step.most)
     words = f"{step.words} Changed from {step.marks} to {marks} by {override.initials}: {override.reason}"
-    return StepResult(**{
-        **{name: getattr(step, name) for name in StepResult.__slots__},
-        "marks": marks, "rule": f"{step.rule} {OVERRIDE_RULE}", "words": words, "override": override.reason,
-    })  # fmt: skip
+    return replace(
+        step, marks=marks, rule=f"{step.rule} {OVERRIDE_RULE}", words=words, override=override.reason
+    )
 
 
 def mark_folder(

@@ -7,16 +7,14 @@ to the paper (marks, decimal places) are written as words, so that no number of 
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Callable, Mapping
-from pathlib import Path
+from collections.abc import Mapping
 
-import gaslab
 from gaslab import units
 from gaslab.assess import chain, records
-from gaslab.assess.attempts import Attempt
 from gaslab.assess.frozen import Item
 from gaslab.escape import html_text
 from gaslab.learn.marking import Precise
+from gaslab.learn.variant import NO, YES
 
 KIND = "gaslab paper"
 JSON_NAME, HTML_NAME = "paper.json", "paper.html"
@@ -95,6 +93,11 @@ def item_data(item: Item, reading: Mapping | None = None) -> dict:
         for step in item.steps
     ]  # fmt: skip
     data = {"item": item.identifier, "title": item.title, "stem": item.stem, "steps": steps}
+    if item.decisions:
+        data["decisions"] = [
+            {"decision": each.id, "ask": each.limit.ask, "marks": marks_words(each.marks)}
+            for each in item.decisions
+        ]
     return data if reading is None else {**data, "reading": dict(reading)}
 
 
@@ -118,7 +121,7 @@ table{border-collapse:collapse}
 td,th{border:thin solid black;text-align:left;vertical-align:top;font-weight:normal}
 .box{display:inline-block;border:thin solid black;white-space:pre}.stem{white-space:pre-line}
 """
-BOX = "\u00a0" * 24
+BOX, TICK = "\u00a0" * 24, "\u00a0" * 4
 
 
 def page(title: str, body: str) -> bytes:
@@ -146,6 +149,11 @@ def question_html(item: Item, reading: Mapping | None = None) -> str:
             f"<p>{html_text(step.ask)} {html_text(precision_words(step))} ({marks_words(step.marks)})</p>"
             f'<p>Answer <span class="box">{BOX}</span> Unit <span class="box">{BOX}</span> '
             f"Choose from: {html_text(offered)}</p>"
+        )
+    for decision in item.decisions:
+        lines.append(
+            f"<p>{html_text(decision.limit.ask)} ({marks_words(decision.marks)})</p>"
+            f'<p>Tick one. {YES} <span class="box">{TICK}</span> {NO} <span class="box">{TICK}</span></p>'
         )
     return "\n".join((*lines, "</section>\n"))
 
@@ -178,6 +186,7 @@ def paper_html(
 _TOP = {"kind", "paper", "form", "title", "date", "items"}
 _ITEM = {"item", "title", "stem", "steps"}
 _STEP = {"step", "ask", "units", "precision", "marks"}
+_DECISION = {"decision", "ask", "marks"}
 
 
 def read_paper(data: bytes) -> dict:
@@ -189,25 +198,17 @@ def read_paper(data: bytes) -> dict:
         if not records.PAPER.match(paper["paper"]) or not records.step_key(paper["form"]):
             raise PackError("The paper's number or form cannot be read. Ask for the file again.")
         for item in paper["items"]:
-            if not _ITEM <= set(item) <= _ITEM | {"reading"} or not records.step_key(item["item"]):
+            if not _ITEM <= set(item) <= _ITEM | {"reading", "decisions"} or not records.step_key(
+                item["item"]
+            ):
                 raise PackError("A question of the paper has a field that is unknown or missing.")
             if any(set(step) != _STEP or not records.step_key(step["step"]) for step in item["steps"]):
                 raise PackError("A step of the paper has a field that is unknown or missing.")
+            asked = item.get("decisions", ())
+            if any(set(each) != _DECISION or not records.step_key(each["decision"]) for each in asked):
+                raise PackError("A decision of the paper has a field that is unknown or missing.")
         return paper
     except chain.ChainError as error:
         raise PackError(f"{error}. Ask for the file again.") from None
     except (TypeError, AttributeError):
         raise PackError("The paper file is not laid out as a paper. Ask for the file again.") from None
-
-
-def begin(
-    paper_file: Path, candidate: str, folder: Path, clock: Callable[[], float] | None = None
-) -> Attempt:
-    """Begin an attempt at a paper file for one candidate number; see `attempts`."""
-    data = Path(paper_file).read_bytes()
-    paper = read_paper(data)
-    timing = {} if clock is None else {"clock": clock}
-    return Attempt.start(
-        folder, candidate=candidate, paper=paper["paper"], digest=digest(data), form=paper["form"],
-        package=f"gaslab {gaslab.__version__}", **timing,
-    )  # fmt: skip

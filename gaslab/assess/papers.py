@@ -11,7 +11,7 @@ import hmac
 import re
 import secrets
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import asdict, dataclass, field
+from dataclasses import dataclass, field, fields
 
 from gaslab.assess import chain, leaks, pack, records, variants
 from gaslab.assess.frozen import Item, line
@@ -30,6 +30,11 @@ class Plan:
     date: str  # as 2026-03-12
     questions: tuple[Question, ...]
     forms: int = 4
+
+    def data(self) -> dict:
+        """Return plain values for a file and for the paper's number."""
+        plain = {each.name: getattr(self, each.name) for each in fields(self)}
+        return {**plain, "questions": [question.data() for question in self.questions]}
 
 
 @dataclass(frozen=True)
@@ -72,6 +77,8 @@ def checked_plan(plan: Plan) -> Plan:
         raise PaperError(f"A paper has 1 to {MOST_FORMS} forms; this plan asks for {plan.forms}.")
     if any(type(q.marks) is not int or not 1 <= q.marks <= 20 for q in plan.questions):
         raise PaperError("Each step gives 1 to 20 marks.")
+    if any(type(q.decision) is not int or not 0 <= q.decision <= 20 for q in plan.questions):
+        raise PaperError("A decision gives 1 to 20 marks, or none when it is not asked.")
     if not line(plan.title) or line(plan.title) != plan.title:
         raise PaperError("Give the paper a title on one line, without marks that cannot be printed.")
     return plan
@@ -113,7 +120,7 @@ def paper_number(plan: Plan, secret: bytes) -> str:
     if len(secret) < 16:
         raise PaperError("The secret is too short. Make one with new_secret().")
     return chain.grouped(
-        chain.crockford(_derived(secret, "paper", chain.canonical(asdict(plan)).decode())[:10])
+        chain.crockford(_derived(secret, "paper", chain.canonical(plan.data()).decode())[:10])
     )
 
 

@@ -2,7 +2,8 @@
 
 Forms of one plan share families, steps and marks. What can still differ is told here
 for each question: how many figures to type, how large the numbers are, how many numbers
-are read, how tight the band is. Whether forms are equally hard only marks can tell.
+are read, how tight the band is. Where a decision is asked, it is always told which forms
+have yes for the right one. Whether forms are equally hard only marks can tell.
 """
 
 from __future__ import annotations
@@ -15,6 +16,7 @@ from dataclasses import dataclass
 from gaslab.assess import exports, leaks
 from gaslab.assess.frozen import Item, Step
 from gaslab.assess.papers import Paper
+from gaslab.learn.variant import NO, YES
 
 
 @dataclass(frozen=True)
@@ -28,6 +30,7 @@ class Row:
     high: float
     differs: bool
     sentence: str
+    always_told: bool = False
 
 
 def digits_to_type(step: Step) -> int:
@@ -76,7 +79,26 @@ def report(paper: Paper) -> tuple[Row, ...]:
                     allowed,
                 )
             )
+        rows += [
+            _truth(column, [form.name for form in paper.forms], n) for n in range(len(column[0].decisions))
+        ]
     return tuple(rows)
+
+
+def _truth(column: Sequence[Item], forms: Sequence[str], number: int) -> Row:
+    """Return how the truth of a decision lies over the forms: 1 is yes and 0 is no."""
+    values = [float(item.decisions[number].limit.meets) for item in column]
+    place = f"{column[0].identifier.upper()}: the right {column[0].decisions[number].id}"
+    says = [
+        f"{word} on {', '.join(named)}"
+        for word, truth in ((YES, 1.0), (NO, 0.0))
+        if (named := [form for form, value in zip(forms, values, strict=True) if value == truth])
+    ]
+    sentence = f"{place} is {' and '.join(says)}."
+    return Row(
+        column[0].identifier, f"right {column[0].decisions[number].id} is {YES}", min(values),
+        statistics.median(values), max(values), min(values) != max(values), sentence, always_told=True,
+    )  # fmt: skip
 
 
 def _row(
@@ -94,7 +116,7 @@ def _row(
 
 def sentences(rows: Sequence[Row]) -> tuple[str, ...]:
     """Return what an assessor should look at, or one sentence that there is nothing."""
-    return tuple(row.sentence for row in rows if row.differs) or (
+    return tuple(row.sentence for row in rows if row.differs or row.always_told) or (
         "The forms agree in everything that is counted.",
     )
 

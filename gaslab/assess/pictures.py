@@ -10,10 +10,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from gaslab.assess import analysis
-from gaslab.assess.results import SlipCount
+from gaslab.assess import analysis, frozen
+from gaslab.assess.results import DECISION, SlipCount
 
-KINDS = ("set-up", "sum", "reading")
+KINDS = (*frozen.KINDS, DECISION)
 
 
 @dataclass(frozen=True)

@@ -3,8 +3,8 @@
 Each step is a text entry with a choice of unit. Right means: a unit that fits, and
 the answer, told in that unit, within an absolute, asymmetric tolerance around the correct one, which
 stands first in the comparison, widened by the guard that gaslab's own marking uses.
-Slips come out as an outcome, so that they survive the round trip. Follow-through
-marking is not exported: the format has no words for it.
+Slips come out as an outcome, so that they survive the round trip. A decision is a choice
+of yes or no. Follow-through marking is not exported: the format has no words for it.
 """
 
 from __future__ import annotations
@@ -13,24 +13,19 @@ import io
 import re
 import zipfile
 from collections.abc import Iterable
-from decimal import Decimal
 from xml.etree import ElementTree
 from xml.etree.ElementTree import Element, SubElement
 
 from gaslab import units
-from gaslab.assess import qti_names
+from gaslab.assess import qti_decision, qti_names
 from gaslab.assess.frozen import FrozenError, Item, Slip, Step, checked
+from gaslab.assess.qti_parts import decimal_text, declare, give, outcome, rubric, unless_given
 from gaslab.learn.marking import in_unit
 
 GUARD = 1e-9
 LANG = "{http://www.w3.org/XML/1998/namespace}lang"
 MANIFEST = "imsmanifest.xml"
 _FIXED_TIME = (1980, 1, 1, 0, 0, 0)
-
-
-def decimal_text(value: float) -> str:
-    """Return the shortest decimal text that reads back as this float, without an exponent."""
-    return f"{Decimal(repr(float(value))):f}"
 
 
 def centre_and_tolerance(band: Step | Slip, unit: str, given: str) -> tuple[str, str] | None:
@@ -53,19 +48,27 @@ def item_tree(item: Item) -> Element:
     })  # fmt: skip
     for number, step in enumerate(item.steps, start=1):
         _responses(root, number, step)
-    _outcome(root, "SCORE", "float", item.marks)
+    decisions = list(enumerate(item.decisions, start=1))
+    for number, decision in decisions:
+        qti_decision.response_declared(root, number, decision)
+    outcome(root, "SCORE", "float", item.marks)
     for number, step in enumerate(item.steps, start=1):
-        _outcome(root, f"SCORE_{number}", "float", step.marks)
-        _outcome(root, f"SLIP_{number}", "identifier")
+        outcome(root, f"SCORE_{number}", "float", step.marks)
+        outcome(root, f"SLIP_{number}", "identifier")
+    for number, decision in decisions:
+        outcome(root, qti_decision.score(number), "float", decision.marks)
     _constants(root, item)
     _body(root, item)
     processing = SubElement(root, "responseProcessing")
     for number, step in enumerate(item.steps, start=1):
         _marking(processing, number, step)
+    for number, decision in decisions:
+        qti_decision.marking(processing, number, decision)
     total = SubElement(processing, "setOutcomeValue", {"identifier": "SCORE"})
     adding = SubElement(total, "sum")
-    for number in range(1, len(item.steps) + 1):
-        SubElement(adding, "variable", {"identifier": f"SCORE_{number}"})
+    scores = [f"SCORE_{number}" for number in range(1, len(item.steps) + 1)]
+    for name in (*scores, *(qti_decision.score(number) for number, _ in decisions)):
+        SubElement(adding, "variable", {"identifier": name})
     for number, step in enumerate(item.steps, start=1):
         for slip in step.slips:
             feedback = SubElement(root, "modalFeedback", {
@@ -75,29 +78,10 @@ def item_tree(item: Item) -> Element:
     return root
 
 
-_HOLDERS = {"responseDeclaration": "correctResponse"}  # all others hold a defaultValue
-
-
-def _declare(root: Element, tag: str, name: str, base: str, value: str | None = None) -> Element:
-    made = SubElement(root, tag, {"identifier": name, "cardinality": "single", "baseType": base})
-    if value is not None:
-        SubElement(SubElement(made, _HOLDERS.get(tag, "defaultValue")), "value").text = value
-    return made
-
-
 def _responses(root: Element, number: int, step: Step) -> None:
     right = f"U{step.units_offered.index(step.unit) + 1}"
-    _declare(root, "responseDeclaration", f"ANSWER_{number}", "float", decimal_text(step.value))
-    _declare(root, "responseDeclaration", f"UNIT_{number}", "identifier", right)
-
-
-def _outcome(root: Element, name: str, base: str, most: int | None = None) -> None:
-    if most is None:
-        _declare(root, "outcomeDeclaration", name, base)
-        return
-    made = _declare(root, "outcomeDeclaration", name, base, "0")
-    made.set("normalMaximum", str(most))
-    made.set("normalMinimum", "0")
+    declare(root, "responseDeclaration", f"ANSWER_{number}", "float", decimal_text(step.value))
+    declare(root, "responseDeclaration", f"UNIT_{number}", "identifier", right)
 
 
 def _constants(root: Element, item: Item) -> None:
@@ -105,17 +89,19 @@ def _constants(root: Element, item: Item) -> None:
     for name, value in item.params.items():
         base = "string" if isinstance(value, str) else "integer" if isinstance(value, int) else "float"
         shown = decimal_text(value) if isinstance(value, float) else str(value)
-        _declare(root, "templateDeclaration", f"P_{name}", base, shown)
+        declare(root, "templateDeclaration", f"P_{name}", base, shown)
     for number, step in enumerate(item.steps, start=1):
         for name, value in (("LOW", step.lo), ("HIGH", step.hi)):
-            _declare(root, "templateDeclaration", f"{name}_{number}", "float", decimal_text(value))
+            declare(root, "templateDeclaration", f"{name}_{number}", "float", decimal_text(value))
         for name, count in (("PLACES", step.places), ("FIGURES", step.figures)):
             if count is not None:
-                _declare(root, "templateDeclaration", f"{name}_{number}", "integer", str(count))
+                declare(root, "templateDeclaration", f"{name}_{number}", "integer", str(count))
         for slip in step.slips:
             for letter, value in (("V", slip.value), ("L", slip.lo), ("H", slip.hi)):
                 name = f"{letter}{number}_{slip.id}"
-                _declare(root, "templateDeclaration", name, "float", decimal_text(value))
+                declare(root, "templateDeclaration", name, "float", decimal_text(value))
+    for number, decision in enumerate(item.decisions, start=1):
+        qti_decision.constants(root, number, decision)
 
 
 def _body(root: Element, item: Item) -> None:
@@ -133,21 +119,15 @@ def _body(root: Element, item: Item) -> None:
             one = SubElement(choice, "inlineChoice", {"identifier": f"U{place}", "label": unit})
             one.text = units.printed(unit) or "no unit"
         for name, words in (("cue", step.cue), ("worked", step.worked)):
-            _rubric(body, f"{name} step-{number}", words)
-    _rubric(body, "source", item.source)
-
-
-def _rubric(body: Element, name: str, words: str) -> None:
-    block = SubElement(body, "rubricBlock", {"view": "scorer", "class": name})
-    SubElement(block, "p").text = words
+            rubric(body, f"{name} step-{number}", words)
+    for number, decision in enumerate(item.decisions, start=1):
+        qti_decision.in_body(body, number, decision)
+    rubric(body, "source", item.source)
 
 
 def _marking(processing: Element, number: int, step: Step) -> None:
     """Write the rule of one step: no answer; then, unit by unit, right and each slip."""
-    condition = SubElement(processing, "responseCondition")
-    first = SubElement(condition, "responseIf")
-    SubElement(SubElement(first, "isNull"), "variable", {"identifier": f"ANSWER_{number}"})
-    _set(first, f"SCORE_{number}", "float", "0")
+    condition = unless_given(processing, f"ANSWER_{number}", f"SCORE_{number}")
     offered = sorted(enumerate(step.units_offered, start=1), key=lambda pair: pair[1] != step.unit)
     for place, unit in offered:
         for band, told_in in _bands(step, unit):
@@ -159,9 +139,9 @@ def _marking(processing: Element, number: int, step: Step) -> None:
             _unit_is(both, number, f"U{place}", asked=unit == step.unit)
             _near(both, number, found, asked=band is step and unit == step.unit)
             if isinstance(band, Slip):
-                _set(branch, f"SLIP_{number}", "identifier", band.id)
+                give(branch, f"SLIP_{number}", "identifier", band.id)
             else:
-                _set(branch, f"SCORE_{number}", "float", str(step.marks if told_in == unit else 0))
+                give(branch, f"SCORE_{number}", "float", str(step.marks if told_in == unit else 0))
 
 
 def _bands(step: Step, unit: str) -> list[tuple[Step | Slip, str]]:
@@ -192,13 +172,6 @@ def _near(parent: Element, number: int, found: tuple[str, str], *, asked: bool) 
     else:
         SubElement(equal, "baseValue", {"baseType": "float"}).text = found[0]
     SubElement(equal, "variable", {"identifier": f"ANSWER_{number}"})
-
-
-def _set(parent: Element, outcome: str, base: str, value: str) -> None:
-    made = SubElement(
-        SubElement(parent, "setOutcomeValue", {"identifier": outcome}), "baseValue", {"baseType": base}
-    )
-    made.text = value
 
 
 def xml_bytes(tree: Element) -> bytes:

@@ -18,8 +18,9 @@ from xml.etree import ElementTree
 from xml.etree.ElementTree import Element
 
 from gaslab import escape
-from gaslab.assess import qti, qti_names
-from gaslab.assess.frozen import FrozenError, Item, Slip, Step, checked, key
+from gaslab.assess import qti, qti_decision, qti_names
+from gaslab.assess.frozen import Decision, FrozenError, Item, Slip, Step, checked, key
+from gaslab.learn.variant import Limit
 
 LARGEST_PACKAGE = 20_000_000
 LARGEST_MEMBER = 1_000_000
@@ -168,11 +169,13 @@ def _item(tree: Element) -> Item:
     rubrics = {block.get("class"): _inside(block, "p").text or "" for block in body.iter("rubricBlock")}
     params = {name[2:]: _constant(d) for name, d in constants.items() if name.startswith("P_")}
     steps = tuple(_step(tree, number, ask, constants, rubrics) for number, ask in enumerate(asks, start=1))
+    choices = list(body.iter("choiceInteraction"))
+    decisions = tuple(_decision(tree, n, one, constants, rubrics) for n, one in enumerate(choices, start=1))
     stem = next(p for p in body.iter("p") if p.get("class") == "stem").text or ""
     return checked(Item(
         tree.attrib["identifier"], tree.attrib["label"], tree.attrib["toolVersion"], tree.attrib["title"],
         stem,
-        params, steps, body.get("class") == "critical", rubrics["source"],
+        params, steps, body.get("class") == "critical", rubrics["source"], decisions,
     ))  # fmt: skip
 
 
@@ -226,6 +229,25 @@ def _slip(feedback: Element, number: int, constants: Mapping) -> Slip:
     name = feedback.attrib["identifier"]
     value, low, high = (_constant(constants[f"{letter}{number}_{name}"]) for letter in "VLH")
     return Slip(name, value, _inside(feedback, "p").text or "", low, high)
+
+
+def _decision(tree: Element, number: int, choice: Element, constants: Mapping, rubrics: Mapping) -> Decision:
+    name = choice.attrib["label"]
+    kept = {
+        part: _constant(constants[qti_decision.constant(number, part)])
+        for part in ("low", "high", *qti_decision.WORDS)
+        if qti_decision.constant(number, part) in constants
+    }
+    declared = _with(tree, "responseDeclaration", "identifier", qti_decision.response(number))
+    marks = _with(tree, "outcomeDeclaration", "identifier", qti_decision.score(number)).attrib[
+        "normalMaximum"
+    ]
+    limit = Limit(
+        kept["step"], _inside(choice, "prompt").text or "", kept.get("low"), kept.get("high"), kept["unit"],
+        _inside(declared, "correctResponse/value").text == "YES", rubrics[f"meets {name}"],
+        rubrics[f"fails {name}"], kept["source"], kept["status"],
+    )  # fmt: skip
+    return Decision(name, limit, int(key_number(marks)))
 
 
 def _inside(node: Element, path: str) -> Element:

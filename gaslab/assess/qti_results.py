@@ -9,9 +9,9 @@ from __future__ import annotations
 from collections.abc import Iterable
 from xml.etree.ElementTree import Element, SubElement
 
-from gaslab.assess import qti
+from gaslab.assess import qti, qti_decision
 from gaslab.assess.frozen import text
-from gaslab.assess.results import Result, StepResult
+from gaslab.assess.results import DECISION, Result, StepResult
 from gaslab.escape import file_name
 
 NAMESPACE = "http://www.imsglobal.org/xsd/imsqti_result_v2p1"
@@ -33,16 +33,30 @@ def result_xml(result: Result, paper: str, date: str) -> bytes:
         one = SubElement(root, "itemResult", {
             "identifier": name, "sequenceIndex": str(place), "datestamp": stamp, "sessionStatus": "final",
         })  # fmt: skip
-        for number, step in enumerate(steps, start=1):
+        decided = [step for step in steps if step.kind == DECISION]
+        given = [step for step in steps if step.kind != DECISION]
+        for number, step in enumerate(given, start=1):
             _variable(one, "responseVariable", f"ANSWER_{number}", "float", step.read)
             _variable(one, "responseVariable", f"TEXT_{number}", "string", text(step.text))
             _variable(one, "responseVariable", f"UNIT_TEXT_{number}", "string", text(step.unit))
-        for number, step in enumerate(steps, start=1):
+        for number, step in enumerate(decided, start=1):
+            _variable(
+                one, "responseVariable", qti_decision.response(number), "identifier", _choice(step.text)
+            )
+        for number, step in enumerate(given, start=1):
             _variable(one, "outcomeVariable", f"SCORE_{number}", "float", str(step.marks))
             _variable(one, "outcomeVariable", f"SLIP_{number}", "identifier", step.slip or None)
             _variable(one, "outcomeVariable", f"RULE_{number}", "string", text(step.rule))
+        for number, step in enumerate(decided, start=1):
+            _variable(one, "outcomeVariable", qti_decision.score(number), "float", str(step.marks))
+            _variable(one, "outcomeVariable", f"RULE_DECISION_{number}", "string", text(step.rule))
         _variable(one, "outcomeVariable", "SCORE", "float", str(sum(step.marks for step in steps)))
     return qti.xml_bytes(root)
+
+
+def _choice(said: str) -> str | None:
+    """Return the name of the choice that a candidate's word stands for."""
+    return next((name for name, words in qti_decision.CHOICES.items() if words == said.strip()), None)
 
 
 def _variable(parent: Element, tag: str, name: str, base: str, value: str | None) -> None:

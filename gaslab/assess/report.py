@@ -80,7 +80,7 @@ def page(key: Key, cohort: Cohort, decisions: Mapping[str, Decision], drawings: 
         f"<h1>{html_text(title)}</h1>\n", *(f"<p>{html_text(note)}</p>\n" for note in notes),
         *(_figure(caption, svg) for caption, svg in drawings.items()),
         _table("Candidates", ("candidate", "score", "decision"), rows),
-        _table("Consistent but unsafe", ("candidate", "item", "step", "reason"), cohort.unsafe),
+        _table("Answers that would pass what fails", ("candidate", "item", "step", "reason"), cohort.unsafe),
         _table("Files not marked", ("file", "reason"), [(r.file, r.reason) for r in cohort.refused]),
     ))  # fmt: skip
     return pack.page(title, body)

@@ -5,6 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from gaslab.learn import marking
+
+AGAINST_OWN = "D4"  # the rule of a decision that is wrong and does not follow from the own figure either
+DECISION = "decision"  # the kind of a yes or no to a limit; steps have the kinds of their families
+
 
 @dataclass(frozen=True, slots=True)
 class StepResult:
@@ -25,8 +30,24 @@ class StepResult:
     rule: str
     words: str
     follow_through: bool = False
-    unsafe: bool = False  # consistent with the candidate's own figures, and wrong in truth
+    unsafe: bool = False  # it would pass what fails in truth
     override: str = ""  # the written reason of an override
+
+    @property
+    def consistent_but_unsafe(self) -> bool:
+        """True when an unsafe answer fits the candidate's own figures, as every unsafe figure does."""
+        return self.unsafe and not self.rule.startswith(AGAINST_OWN)
+
+    @property
+    def unsafe_words(self) -> str:
+        """How an unsafe answer is told to the assessor."""
+        head = "Consistent but unsafe" if self.consistent_but_unsafe else "Unsafe, and against the own figure"
+        return f"{head}: {self.words}"
+
+    @property
+    def unread(self) -> bool:
+        """True when something was typed that neither a number nor a decision could be read from."""
+        return self.outcome == marking.NO_ANSWER
 
 
 @dataclass(frozen=True, slots=True)

@@ -18,7 +18,7 @@ LONGEST = 4_000
 
 @dataclass(frozen=True)
 class Part:
-    """One number to give. `units` are names as the paper prints them."""
+    """One number to give, or one yes or no where no unit is offered. `units` are names as the paper prints them."""
 
     item: str
     step: str
@@ -26,6 +26,11 @@ class Part:
     units: tuple[str, ...]
     precision: str
     marks: str
+
+    @property
+    def decides(self) -> bool:
+        """True for a decision: it is answered with yes or no."""
+        return not self.units
 
 
 @dataclass(frozen=True)
@@ -84,7 +89,13 @@ def _asked(item: Mapping) -> Asked:
         )
         for step in item["steps"]
     )  # fmt: skip
-    return Asked(item["item"], _text(item["title"]), _text(item["stem"]), shows, parts)
+    if not all(part.units for part in parts):
+        raise PackError("A step of the paper offers no unit. Ask for the file again.")
+    decisions = tuple(
+        Part(item["item"], each["decision"], _text(each["ask"]), (), "", _text(each["marks"]))
+        for each in item.get("decisions", ())
+    )
+    return Asked(item["item"], _text(item["title"]), _text(item["stem"]), shows, (*parts, *decisions))
 
 
 def _text(value: object) -> str:

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass, replace
 
 from gaslab import units
 from gaslab.assess import chain, leaks, pack
-from gaslab.assess.frozen import Item, Slip, Step, checked
+from gaslab.assess.frozen import Decision, Item, Slip, Step, checked
 from gaslab.learn import items
 from gaslab.learn.chance import Chance
 from gaslab.learn.family import Family
@@ -51,6 +51,12 @@ class Question:
     steps: tuple[str, ...] | None = None
     marks: int = 1  # for each step
     critical: bool = False
+    decision: int = 0  # marks for the decision on each limit; none asks for no decision
+
+    def data(self) -> dict:
+        """Return plain values for a file. Without a decision they are what they were before there was one."""
+        data = asdict(self)
+        return data if self.decision else {k: v for k, v in data.items() if k != "decision"}
 
 
 def freeze(variant: items.Variant, identifier: str, question: Question, steps: Iterable[str]) -> Item:
@@ -67,8 +73,24 @@ def freeze(variant: items.Variant, identifier: str, question: Question, steps: I
     )  # fmt: skip
     return checked(Item(
         identifier, variant.family, str(variant.version), variant.title, variant.stem, dict(variant.params), asked,
-        question.critical or variant.critical, variant.source,
+        question.critical or variant.critical, variant.source, _decisions(variant, question),
     ))  # fmt: skip
+
+
+def _decisions(variant: items.Variant, question: Question) -> tuple[Decision, ...]:
+    """Return the decision on each limit of a variant, if the plan asks for it."""
+
+    def end(value: float | None) -> float | None:
+        return None if value is None else float(value)
+
+    return tuple(
+        Decision(
+            f"decision-{number}",
+            replace(limit, low=end(limit.low), high=end(limit.high), meets=bool(limit.meets)),
+            question.decision,
+        )
+        for number, limit in enumerate(variant.limits if question.decision else (), start=1)
+    )
 
 
 def reading_data(variant: items.Variant) -> dict | None:
@@ -104,6 +126,10 @@ def asked(question: Question, bank: Bank) -> Asked:
     known = [step.id for step in bank.family(question.family).steps]
     if question.steps is not None and (not question.steps or not set(question.steps) <= set(known)):
         raise PaperError(f"{question.family} has the steps {', '.join(known)}; the plan asks for others.")
+    if question.decision and not bank.family(question.family).limits:
+        raise PaperError(
+            f"{question.family} holds its answer against no limit. There is no decision to ask for."
+        )
     kept = set(question.steps or ())
     always: set[float] | None = None
     chance = Chance(b"trial draws, the same for everyone")

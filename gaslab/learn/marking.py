@@ -20,8 +20,8 @@ from gaslab.learn.formulas import FormulaError
 from gaslab.learn.items import own_figures
 from gaslab.learn.variant import Limit, Slip, Step, Variant
 
-RIGHT, OWN_FIGURES, SLIP, WRONG_UNIT, OUTSIDE, NO_ANSWER = (
-    "right", "right by own figures", "slip", "wrong unit", "outside", "no answer",
+RIGHT, OWN_FIGURES, SLIP, WRONG_UNIT, OUTSIDE, NO_ANSWER, WRONG_DECISION = (
+    "right", "right by own figures", "slip", "wrong unit", "outside", "no answer", "wrong decision",
 )  # fmt: skip
 EARNS = (RIGHT, OWN_FIGURES)
 Earlier = Mapping[str, tuple[Decimal | float, str]]
@@ -178,13 +178,26 @@ def _forbidden(step: Step, value: float | None) -> str:
 
 @dataclass(frozen=True)
 class DecisionMark:
-    """A decision marked twice: by the trainee's own figures, and in truth. `unsafe` goes to the assessor's list."""
+    """A decision marked twice: by the trainee's own figures, and in truth. `unsafe` goes to the assessor's list.
+
+    Only truth earns: a decision that follows from a figure that is off could pass what fails.
+    """
 
     consistent: bool
     right: bool
     unsafe: bool
     words: str
     rule: str
+
+    @property
+    def outcome(self) -> str:
+        return RIGHT if self.right else WRONG_DECISION
+
+
+def own_value(step: Step, number: Decimal | None, unit: str) -> float:
+    """Return what is held against a step's limit, in the step's unit: the own answer, or the worked one."""
+    own = None if number is None else in_unit(float(number), unit or step.unit, step.unit)
+    return step.value if own is None else own
 
 
 def mark_decision(limit: Limit, says_meets: bool, own_value: float) -> DecisionMark:

@@ -9,6 +9,7 @@ from gaslab.learn.bands import Band
 from gaslab.learn.family import Family, Precision
 
 Params = Mapping[str, float | str]
+YES, NO = "Yes", "No"  # what a decision on a limit is answered with
 
 
 class ItemError(ValueError):

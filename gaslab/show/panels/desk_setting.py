@@ -6,9 +6,10 @@ from pathlib import Path
 
 import ipywidgets
 
-from gaslab.assess import chain, desk, folders, leaks, papers
+from gaslab.assess import chain, desk, folders, leaks, pack, papers
 from gaslab.assess.papers import Plan
 from gaslab.assess.variants import PaperError, Question
+from gaslab.escape import clean
 from gaslab.learn import chapters, items
 from gaslab.show.panels import controls as made
 from gaslab.show.panels.common import paragraphs
@@ -18,6 +19,7 @@ from gaslab.show.panels.page import Page, Scenes, Topics
 FORMS = (1, 2, 3, 4, 5, 6, 7, 8, 10, 12, 20, 40)
 MOST_MARKS = 10
 OWN = "your own"
+ASK_DECISION = "Ask for the decision too: yes or no, after the last step"
 # The preview stands in the notebook, so it takes the notebook's letters and only its boxes are drawn.
 PREVIEW_STYLE = (
     "<style>.gl-paper .box{display:inline-block;border:1px solid;white-space:pre}"
@@ -38,6 +40,10 @@ class SettingPanel(DeskPanel):
             chapter=made.choice("Chapter", self._chapters()),
             family=made.choice("Question", ["none"]),
             marks=made.choice("Marks for each step", {str(n): n for n in range(1, MOST_MARKS + 1)}),
+            decision=tick(ASK_DECISION),
+            decision_marks=made.choice(
+                "Marks for the decision", {str(n): n for n in range(1, MOST_MARKS + 1)}
+            ),
             critical=tick("Critical: it must be right, whatever the score"),
             look=made.button("Show me this question"),
             add=made.button("Add it to the paper", main=True),
@@ -64,7 +70,17 @@ class SettingPanel(DeskPanel):
     def _place(self) -> None:
         c = self.controls
         row = ipywidgets.HBox([c[n] for n in ("look", "add", "take_out")], layout={"flex_flow": "row wrap"})
-        choose = [c["chapter"], c["family"], self.steps, c["marks"], c["critical"], row, self.page]
+        self.deciding = ipywidgets.VBox([c["decision"], c["decision_marks"]])
+        choose = [
+            c["chapter"],
+            c["family"],
+            self.steps,
+            c["marks"],
+            self.deciding,
+            c["critical"],
+            row,
+            self.page,
+        ]
         self.plan_lines = ipywidgets.HTML()
         whole = [c[n] for n in ("title", "date", "forms", "candidates", "build")]
         self.side.layout.max_width = "100%"
@@ -93,8 +109,13 @@ class SettingPanel(DeskPanel):
 
     def _of_family(self) -> None:
         family = self.controls["family"].value
-        plan = desk.own_bank().family(family).steps if family else ()
-        self.ticks = {step.id: tick(f"{step.kind}: {step.ask.text}", True) for step in plan}
+        plan = desk.own_bank().family(family) if family else None
+        steps = plan.steps if plan else ()
+        self.ticks = {step.id: tick(f"{step.kind}: {step.ask.text}", True) for step in steps}
+        self.limits = tuple(limit.ask for limit in plan.limits) if plan else ()
+        self.controls["decision"].value = False  # each question is asked for itself
+        self.controls["decision"].description = clean(" ".join((f"{ASK_DECISION}.", *self.limits)))
+        self.deciding.layout.display = "" if self.limits else "none"
         self.steps.children = tuple(self.ticks.values())
         self.page.value = ""
 
@@ -107,7 +128,12 @@ class SettingPanel(DeskPanel):
             raise PaperError("Tick at least one step.")
         # All of them ticked means every step that gives nothing away.
         steps = None if len(wanted) == len(self.ticks) else wanted
-        return Question(family, steps, self.controls["marks"].value, self.controls["critical"].value)
+        decision = (
+            self.controls["decision_marks"].value if self.limits and self.controls["decision"].value else 0
+        )
+        return Question(
+            family, steps, self.controls["marks"].value, self.controls["critical"].value, decision
+        )
 
     def _look(self) -> None:
         page = papers.preview(self._question(), desk.own_bank()).decode("utf-8")
@@ -121,7 +147,9 @@ class SettingPanel(DeskPanel):
         question = self._question()
         papers.preview(question, desk.own_bank())  # a question that cannot stand on a paper is refused here
         self.questions.append(question)
-        self.controls["critical"].value = False  # the next question is asked for itself
+        self.controls["critical"].value = self.controls["decision"].value = (
+            False  # the next is asked for itself
+        )
         self._tell()
         self.message.say(f"Question {len(self.questions)} is on the paper.", "good")
 
@@ -137,6 +165,7 @@ class SettingPanel(DeskPanel):
         lines = [
             f"Question {n}: {bank.family(q.family).title}. "
             f"{'All its steps' if q.steps is None else 'Steps: ' + ', '.join(q.steps)}, {q.marks} a step."
+            f"{f' The decision too: {pack.marks_words(q.decision)}.' if q.decision else ''}"
             f"{' Critical.' if q.critical else ''}"
             for n, q in enumerate(self.questions, start=1)
         ]

@@ -89,10 +89,7 @@ def critical(batch: Batch) -> View:
     """Candidates who missed a critical question, and answers that are consistent but unsafe."""
     missed = batch.cohort.missed
     rows = [(name, ", ".join(items), "critical, not right in truth") for name, items in missed.items()]
-    rows += [
-        (name, f"{item}, step {step}", f"Consistent but unsafe: {words}")
-        for name, item, step, words in batch.cohort.unsafe
-    ]
+    rows += [(name, f"{item}, step {step}", words) for name, item, step, words in batch.cohort.unsafe]
     head = f"{len(missed)} missed a critical question. They do not pass, whatever the score."
     unsafe = f"{len(batch.cohort.unsafe)} answers would pass what fails in truth."
     return View((head, unsafe), ("candidate", "where", "what"), tuple(rows))

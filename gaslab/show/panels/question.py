@@ -17,13 +17,12 @@ from gaslab.escape import html_text
 from gaslab.learn import feedback, marking
 from gaslab.learn.answers import read_answer
 from gaslab.learn.items import Step, Variant
-from gaslab.learn.variant import Limit
+from gaslab.learn.variant import NO, YES, Limit
 from gaslab.show.drawings.readings import instrument
 from gaslab.show.panels import controls as made
 from gaslab.show.panels.base import Frame
 
 _TONE = {feedback.PRAISE: "good", feedback.SLIP: "bad", feedback.ASK: "bad"}
-YES, NO = "Yes", "No"
 
 
 class QuestionPanel(Frame):
@@ -200,12 +199,7 @@ class QuestionPanel(Frame):
 
     def _own_figure(self, limit: Limit) -> float:
         """Return what the trainee holds against the limit: their own answer, or the worked one."""
-        step = self.variant.step(limit.step)
-        if step.id not in self._given:
-            return step.value
-        value, unit = self._given[step.id]
-        own = marking.in_unit(float(value), unit or step.unit, step.unit)
-        return step.value if own is None else own
+        return marking.own_value(self.variant.step(limit.step), *self._given.get(limit.step, (None, "")))
 
     def restyle(self) -> None:
         super().restyle()

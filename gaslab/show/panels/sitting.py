@@ -5,65 +5,24 @@ Nothing here can mark. A paper that counts is sat under supervision; see the ass
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from pathlib import Path
 
 import ipywidgets
 
-from gaslab import units
 from gaslab.assess import desk, folders, pack, sitting
 from gaslab.assess.attempts import Attempt
 from gaslab.assess.pack import PackError
 from gaslab.assess.sitting import Asked, Part, Sheet
 from gaslab.escape import clean, html_text
-from gaslab.learn.answers import read_answer
 from gaslab.refit.folder import user_data_folder
 from gaslab.show.panels import controls as made
 from gaslab.show.panels.common import paragraphs
 from gaslab.show.panels.desk_common import DeskPanel, line_box
 from gaslab.show.panels.opening import table
+from gaslab.show.panels.sitting_boxes import DecisionBox, PartBox, box_of
 
 ATTEMPTS = "attempts"
 SAFE_PLACE = "Each answer is kept as soon as you leave its box."
-
-
-class PartBox:
-    """One number to give: its words, a box, a choice of unit, and what was kept."""
-
-    def __init__(
-        self,
-        part: Part,
-        number: int,
-        saved: tuple[str, str],
-        keep: Callable[[Part, tuple[str, str], str | None], bool],
-    ):
-        self.part, self.saved, self._keep = part, saved, keep
-        asked = f"{part.ask} {part.precision} ({part.marks})"
-        self.ask = ipywidgets.HTML(f"<p><b>Step {number:d}.</b> {html_text(asked)}</p>")
-        self.text = made.entry(f"Your answer, step {number}")
-        offered = [(units.printed(pack.unit_key(name)) or name, name) for name in part.units]
-        self.unit = made.choice(f"Unit, step {number}", {"choose a unit": "", **dict(offered)})
-        self.said = made.message("status")
-        self.text.value = saved[0]
-        self.unit.value = saved[1] if saved[1] in part.units else ""
-        for control in (self.text, self.unit):
-            control.observe(lambda change: self._changed(), "value")
-        self.widget = ipywidgets.VBox([self.ask, self.text, self.unit, self.said])
-
-    def _changed(self) -> None:
-        now = (self.text.value, self.unit.value)
-        if now == self.saved or (not now[0].strip() and not self.saved[0].strip()):
-            return  # a unit alone is no answer yet
-        answer = read_answer(now[0])
-        if self._keep(self.part, now, None if answer.value is None else f"{answer.value:f}"):
-            self.saved = now
-            unit = units.printed(pack.unit_key(now[1])) if now[1] else "with no unit chosen yet"
-            read = (
-                f"{answer.value} {unit}".strip()
-                if answer.value is not None
-                else f"as you typed it. {answer.question}"
-            )
-            self.said.say(f"Kept: {read}." if answer.value is not None else f"Kept {read}")
 
 
 class SittingPanel(DeskPanel):
@@ -74,7 +33,7 @@ class SittingPanel(DeskPanel):
         self.sheet: Sheet | None = None
         self.model: Attempt | None = None
         self.at = 0
-        self.boxes: dict[tuple[str, str], PartBox] = {}
+        self.boxes: dict[tuple[str, str], PartBox | DecisionBox] = {}
         self.controls.update(
             bring=ipywidgets.FileUpload(accept=".json", multiple=False, description="Bring the paper file"),
             newest=made.button("Look at my newest paper"),
@@ -134,7 +93,7 @@ class SittingPanel(DeskPanel):
         self.model, again = sitting.begin(self.sheet, self.controls["candidate"].value.strip(), place)
         saved = self.model.answers()
         self.boxes = {
-            (part.item, part.step): PartBox(
+            (part.item, part.step): box_of(
                 part, number, saved.get((part.item, part.step), ("", "")), self._keep
             )
             for question in self.sheet.questions
@@ -201,12 +160,9 @@ class SittingPanel(DeskPanel):
             text, unit = box.saved
             place = f"{box.part.item}, {box.part.step}"
             rows.append((place, box.part.ask, clean(text) or "–", unit or "–"))
-            if not text.strip():
-                doubts.append(f"{place}: no answer yet.")
-            elif read_answer(text).value is None:
-                doubts.append(f"{place}: no number can be read from what you typed.")
-            elif not unit:
-                doubts.append(f"{place}: no unit is chosen.")
+            doubt = box.doubt()
+            if doubt:
+                doubts.append(f"{place}: {doubt}")
         self.tell("Look over your answers. Nothing is handed in yet.", *doubts)
         self.lines.value += table("Your answers", ("step", "asked", "answer", "unit"), rows)
         self._lay("to_questions", "hand_in")
