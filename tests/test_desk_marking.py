@@ -18,9 +18,10 @@ from desk_support import (
     sit,
 )
 
-from gaslab.assess import demo, desk, leaks, pack, papers, records
+from gaslab.assess import demo, desk, exports, leaks, marking_batch, pack, papers, qti_results, records
 from gaslab.assess.analysis import analyse
 from gaslab.assess.pictures import cohort_profile, item_map, score_distribution, slip_heat
+from gaslab.assess.results import Result
 from gaslab.learn.family import Precision, print_number
 from gaslab.learn.items import families
 from gaslab.show import palette
@@ -171,6 +172,33 @@ def test_results_are_written_whole_twice_the_same_and_never_over_each_other(mark
         and "http" not in page.replace("http-equiv", "")
     )
     assert len(first["marks.jsonl"].splitlines()) == demo.COUNT + 2
+
+
+def test_writing_out_marks_nothing_again_and_writes_what_was_marked(marking, monkeypatch):
+    """The batch is held against marking done apart from the panel."""
+    apart = list(marking.marked())
+    marked = [each for each in apart if isinstance(each, Result)]
+    assert list(marking.kept.results()) == marked and len(marked) == demo.COUNT
+    again: list = []
+    for name in ("mark", "prepared"):
+        monkeypatch.setattr(marking_batch, name, lambda *given, **named: again.append(given))
+    marking.controls["export"].click()
+    assert again == [] and "Written to" in marking.message.sentence
+    files = leaks.folder_files(marking.paper / desk.RESULTS / "batch-1")
+    assert files["marks.jsonl"] == b"".join(map(marking_batch.result_line, apart))
+    assert files["steps.csv"] == exports.steps_csv(marked, spreadsheet=True)
+    key = desk.key_of_folder(marking.paper)
+    assert files["results-qti.zip"] == qti_results.results_package(marked, key.paper, key.plan.date)
+
+
+def test_a_cut_typed_after_the_marking_is_the_one_written_out(marking):
+    assert marking.model.cut is None
+    marking.controls["cut"].value = "24"
+    marking.controls["export"].click()
+    assert marking.model.cut == 24.0
+    rows = (marking.paper / desk.RESULTS / "batch-1/results.csv").read_text(encoding="utf-8-sig")
+    decided = {row["candidate"]: row["decision"] for row in csv.DictReader(io.StringIO(rows))}
+    assert len(decided) == demo.COUNT and "" not in decided.values(), "with a cut, everyone has a decision"
 
 
 def test_a_folder_that_is_not_there_is_told(marking):

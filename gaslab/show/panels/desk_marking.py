@@ -10,6 +10,7 @@ import ipywidgets
 from gaslab.assess import attempt_reader, demo, desk, marking_batch, overrides, papers, report
 from gaslab.assess.attempt_reader import Refused
 from gaslab.assess.cohort import Cohort
+from gaslab.assess.kept_batch import KeptBatch
 from gaslab.assess.records import AttemptError
 from gaslab.assess.results import Result
 from gaslab.assess.standard import StandardError
@@ -34,6 +35,7 @@ class MarkingPanel(DeskPanel):
         )
         self.model: desk_views.Batch | None = None
         self.files: dict[str, str] = {}  # candidate -> file
+        self.kept = KeptBatch()  # the batch as it was marked last
         self.bar = Bar()
         self.controls.update(
             made_up=made.button("Make a made-up batch to try this on"),
@@ -142,14 +144,15 @@ class MarkingPanel(DeskPanel):
     def mark(self) -> None:
         """Mark the folder and show the scores."""
         cohort = Cohort.of_key(desk.key_of_folder(self.paper))
-        files = {}
+        files, kept = {}, KeptBatch()
         for found in self.marked(self.bar.show):
+            kept.keep(found)
             if isinstance(found, Refused):
                 cohort.refused.append(found)
             else:
                 cohort.add(found)
                 files[found.candidate] = found.file
-        self.model, self.files = desk_views.batch_of(cohort, self.cut()), files
+        self.model, self.files, self.kept = desk_views.batch_of(cohort, self.cut()), files, kept
         self.after.layout.display = ""
         self.reasons.offer(sorted(files))
         self._show()
@@ -180,18 +183,14 @@ class MarkingPanel(DeskPanel):
     def _export(self) -> None:
         if self.model is None:
             raise StandardError(NOTHING_YET)
-        self.mark()  # what is written is what the folder holds now
-        batch, key = self.model, desk.key_of_folder(self.paper)
+        # What is written is what was marked and shown; only the cut may have been typed since.
+        batch = self.model = desk_views.batch_of(self.model.cohort, self.cut())
+        key, kept = desk.key_of_folder(self.paper), self.kept
         folder = report.new_batch(self.paper / desk.RESULTS)
         drawings = {name: VIEWS[name](batch).svg for name in VIEWS if VIEWS[name](batch).svg}
-
-        def only_marked():
-            return (each for each in self.marked() if isinstance(each, Result))
-
         with open(folder / "marks.jsonl", "xb") as file:
-            for each in self.marked():
-                file.write(marking_batch.result_line(each))
-        names = report.write(folder, key, batch.cohort, only_marked, batch.decisions(), drawings)
+            file.writelines(kept.lines())
+        names = report.write(folder, key, batch.cohort, kept.results, batch.decisions(), drawings)
         self.message.say(f"Written to {folder}: marks.jsonl, {', '.join(names)}.", "good")
 
 
