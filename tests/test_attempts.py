@@ -221,7 +221,7 @@ def test_the_rest_of_a_batch_still_goes_on(tmp_path):
     told: list[tuple[int, int]] = []
     found = list(attempt_reader.read_folder(tmp_path, progress=lambda done, of: told.append((done, of))))
     good = [each for each in found if isinstance(each, attempt_reader.HandedIn)]
-    bad = {each.file: each.reason for each in found if isinstance(each, attempt_reader.Refused)}
+    bad = {each.file: each.reason for each in found if isinstance(each, attempt_reader.RefusedAttempt)}
     assert [each.candidate for each in good] == ["GAS-0001", "ZZZ-9999"]
     assert len(bad) == len(BAD_FILES) + 5
     assert "never opened or run" in bad["work.ipynb"]
@@ -356,3 +356,13 @@ def test_a_disk_that_takes_no_first_line_leaves_no_file(tmp_path, monkeypatch):
     with pytest.raises(records.AttemptError, match="not saved"):
         sitting.begin(SHEET, "GAS-0001", tmp_path)
     assert list(tmp_path.iterdir()) == []
+
+
+def test_a_folder_is_read_by_file_name_whatever_order_the_disk_gives(tmp_path, monkeypatch):
+    names = [f"candidate-GAS-{n}.{PAPER}{records.ENDING}" for n in (3, 1, 10, 2)]
+    for name in names:
+        (tmp_path / name).write_bytes(b"x\n")
+    entries = list(os.scandir(tmp_path))
+    for order in (entries, entries[::-1], entries[2:] + entries[:2]):
+        monkeypatch.setattr(attempt_reader.os, "scandir", lambda folder, order=order: iter(order))
+        assert [found.file for found in attempt_reader.read_folder(tmp_path)] == sorted(names)

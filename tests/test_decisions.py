@@ -7,7 +7,6 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
-import sitting
 from lxml import etree
 from sitting import DATE, SECRET
 
@@ -32,7 +31,7 @@ from gaslab.assess import (
 )
 from gaslab.assess import sitting as sheets
 from gaslab.assess.attempt_reader import HandedIn
-from gaslab.assess.frozen import FrozenError, Item, checked
+from gaslab.assess.frozen import FrozenError, checked
 from gaslab.assess.marking_batch import Ready
 from gaslab.assess.papers import Plan
 from gaslab.assess.variants import Bank, PaperError, Question
@@ -411,6 +410,4 @@ def test_an_attempt_holds_the_decision_as_it_was_said(paper, tmp_path):
     found = next(
         s for s in marking_batch.mark(back, ready).steps if (s.item, s.step) == ("q01", "decision-1")
     )
-    item: Item = form.items[0]
-    assert found.marks == (0 if item.decisions[0].limit.meets else 2)
-    assert sitting.typed(4.0518, item.step("drop")) == "4.1"
+    assert found.marks == (0 if form.items[0].decisions[0].limit.meets else 2)

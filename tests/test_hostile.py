@@ -113,7 +113,7 @@ def test_a_file_of_it_is_refused_and_the_batch_goes_on(kind, tmp_path):
     attempt = begin(tmp_path)
     attempt.hand_in()
     found = list(attempt_reader.read_folder(tmp_path))
-    assert [type(each).__name__ for each in found] == ["Refused", "Refused", "HandedIn"]
+    assert [type(each).__name__ for each in found] == ["RefusedAttempt", "RefusedAttempt", "HandedIn"]
 
 
 @KINDS

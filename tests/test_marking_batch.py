@@ -22,7 +22,7 @@ from gaslab.assess import (
     records,
     seals,
 )
-from gaslab.assess.attempt_reader import HandedIn, Refused
+from gaslab.assess.attempt_reader import HandedIn, RefusedAttempt
 from gaslab.assess.overrides import Override
 from gaslab.assess.papers import Plan
 from gaslab.assess.results import Result
@@ -384,7 +384,7 @@ def test_seals_hold_for_a_year(paper, folder, tmp_path):
 def test_refusals_have_no_marks(tmp_path, key):
     (tmp_path / "x.txt").write_text("x")
     found = list(marking_batch.mark_folder(tmp_path, key))
-    assert [type(each) for each in found] == [Refused]
+    assert [type(each) for each in found] == [RefusedAttempt]
 
 
 def test_the_variant_behind_a_mark_is_the_one_that_was_sat(paper, key):

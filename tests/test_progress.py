@@ -51,6 +51,13 @@ def test_the_file_is_strict_json_with_its_schema(own_home):
     )
 
 
+def test_answers_of_the_same_second_stay_in_the_order_in_which_they_were_given():
+    kept = Progress.load()
+    given = [add(kept, outcome=f"answer {n:02d}", now=at("2031-05-05T10:00:00")).outcome for n in range(30)]
+    assert [a.outcome for a in kept.attempts] == given
+    assert [a.outcome for a in Progress.load().attempts] == given
+
+
 # --- two notebooks at once -------------------------------------------------------------------------------------------
 
 

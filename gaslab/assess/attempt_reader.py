@@ -33,7 +33,7 @@ class HandedIn:
 
 
 @dataclass(frozen=True)
-class Refused:
+class RefusedAttempt:
     """A file that cannot be marked, and why."""
 
     file: str
@@ -98,7 +98,7 @@ def read(path: Path, paper: str | None = None, digests: dict[str, str] | None = 
 def read_folder(
     folder: Path, paper: str | None = None, digests: dict[str, str] | None = None,
     progress: Callable[[int, int], None] | None = None,
-) -> Iterator[HandedIn | Refused]:  # fmt: skip
+) -> Iterator[HandedIn | RefusedAttempt]:  # fmt: skip
     """Yield an attempt or a refusal for every file in a folder, by name, one at a time.
 
     A candidate with two files gets the first marked and the second refused, so
@@ -114,15 +114,15 @@ def read_folder(
 
 def _one_file(
     path: Path, paper: str | None, digests: dict | None, seen: dict[str, str]
-) -> HandedIn | Refused:
+) -> HandedIn | RefusedAttempt:
     try:
         attempt = read(path, paper, digests)
     except AttemptError as error:
-        return Refused(shown_name(path), str(error))
+        return RefusedAttempt(shown_name(path), str(error))
     first = seen.setdefault(attempt.candidate, attempt.file)
     if first != attempt.file:
         reason = (
             f"{attempt.file}: candidate {attempt.candidate} handed in {first} too. Decide which one counts."
         )
-        return Refused(attempt.file, reason)
+        return RefusedAttempt(attempt.file, reason)
     return attempt

@@ -11,7 +11,7 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 
 from gaslab.assess import analysis, pictures, standard
-from gaslab.assess.attempt_reader import Refused
+from gaslab.assess.attempt_reader import RefusedAttempt
 from gaslab.assess.guide import Key
 from gaslab.assess.results import Result, SlipCount, SlipCounter
 
@@ -24,7 +24,7 @@ class Cohort:
         self.candidates: list[str] = []
         self.missed: dict[str, tuple[str, ...]] = {}
         self.unsafe: list[tuple[str, str, str, str]] = []  # candidate, item, step, reason
-        self.refused: list[Refused] = []
+        self.refused: list[RefusedAttempt] = []
         self.unread = 0  # answers that nothing could be read from
         self.follow_through = 0
         self._marks = array("h")

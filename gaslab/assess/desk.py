@@ -9,6 +9,7 @@ questions/<family>.toml                  an assessor's own questions
 
 from __future__ import annotations
 
+import sys
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 
@@ -19,7 +20,7 @@ from gaslab.assess.standard import Standard, StandardError
 from gaslab.assess.variants import Bank, PaperError
 from gaslab.learn import item_file
 from gaslab.learn.family import Family
-from gaslab.refit.folder import user_data_folder
+from gaslab.refit.folder import DAMAGED, LARGEST_FILE, set_aside_in_words, user_data_folder
 from gaslab.refit.folder import write_new as new_file
 
 PAPERS, QUESTIONS, CAME_BACK, RESULTS = "papers", "questions", "came-back", "results"
@@ -89,9 +90,44 @@ def key_of_folder(paper_folder: Path) -> Key:
 
 
 def kept_questions(folder: Path | None = None) -> dict[str, str]:
-    """Return family -> text of every kept question file."""
+    """Return family -> text of every kept question file. Raises PaperError with the name of one that is damaged."""
     place = folder or user_data_folder() / QUESTIONS
-    return {path.stem: path.read_text(encoding="utf-8") for path in sorted(place.glob("*.toml"))}
+    return {path.stem: _question(path)[0] for path in _question_files(place)}
+
+
+def _question_files(place: Path) -> list[Path]:
+    return sorted(path for path in place.glob("*.toml") if DAMAGED not in path.name)
+
+
+def _question(path: Path) -> tuple[str, Family]:
+    """Return the text of a question file and the family that it makes, or raise PaperError."""
+    try:
+        if path.stat().st_size > LARGEST_FILE:
+            raise PaperError(f"The kept question {path.name} is far too large to be a question.")
+        text = path.read_bytes().decode("utf-8")
+        family = item_file.read_text(text, path.stem)
+    except OSError as error:
+        raise PaperError(f"The kept question {path.name} cannot be opened ({error.strerror}).") from None
+    except UnicodeDecodeError:
+        raise PaperError(f"The kept question {path.name} is not UTF-8 text.") from None
+    except item_file.ItemFileError as error:
+        raise PaperError(f"The kept question {path.name} cannot be read: {error}") from None
+    try:
+        Bank([family])
+    except PaperError as error:  # a name that the course has taken since
+        raise PaperError(f"The kept question {path.name} cannot be used: {error}") from None
+    return text, family
+
+
+def mend_questions() -> tuple[str, ...]:
+    """Set aside each of the user's kept questions that is damaged, and return a sentence for each."""
+    said = []
+    for path in _question_files(user_data_folder() / QUESTIONS):
+        try:
+            _question(path)
+        except PaperError as fault:
+            said.append(set_aside_in_words(path, fault))
+    return tuple(said)
 
 
 def keep_question(text: str) -> Family:
@@ -105,11 +141,8 @@ def keep_question(text: str) -> Family:
 
 def own_bank(paper_folder: Path | None = None) -> Bank:
     """Return the course's families with the kept ones; for a paper, with the ones that were kept beside it."""
-    place = assessor_file(paper_folder, QUESTIONS) if paper_folder is not None else None
-    try:
-        return Bank([item_file.read_text(text, name) for name, text in kept_questions(place).items()])
-    except item_file.ItemFileError as error:
-        raise PaperError(f"A kept question cannot be read: {error}") from None
+    place = user_data_folder() if paper_folder is None else Path(paper_folder) / folders.ASSESSOR
+    return Bank([_question(path)[1] for path in _question_files(place / QUESTIONS)])
 
 
 # The standard of a paper
@@ -130,10 +163,22 @@ def standard_of(paper_folder: Path) -> tuple[float, float] | None:
         data = assessor_file(paper_folder, STANDARD).read_bytes()
     except FileNotFoundError:
         return None
+    except OSError as error:
+        raise StandardError(f"{STANDARD} of this paper cannot be opened ({error.strerror}).") from None
     try:
         kept = chain.strict_json(data, "the standard")
         if not all(type(kept[name]) in (int, float) for name in ("cut", "error")):
             raise TypeError("not numbers")
+        if not all(0 <= kept[name] <= sys.float_info.max for name in ("cut", "error")):
+            raise TypeError("not a number of marks")
         return float(kept["cut"]), float(kept["error"])
     except (chain.ChainError, KeyError, TypeError) as error:
-        raise StandardError(f"The standard of this paper cannot be read ({error}). Use a copy.") from None
+        raise StandardError(f"{STANDARD}, the cut of this paper, cannot be read ({error}).") from None
+
+
+def standard_or_words(paper_folder: Path) -> tuple[tuple[float, float] | None, str]:
+    """Return (the standard, ""); a damaged one is set aside, and the words say so."""
+    try:
+        return standard_of(paper_folder), ""
+    except StandardError as fault:
+        return None, set_aside_in_words(assessor_file(paper_folder, STANDARD), fault)

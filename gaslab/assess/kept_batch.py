@@ -10,7 +10,7 @@ import json
 import tempfile
 from collections.abc import Iterator
 
-from gaslab.assess.attempt_reader import Refused
+from gaslab.assess.attempt_reader import RefusedAttempt
 from gaslab.assess.marking_batch import result_line
 from gaslab.assess.results import Result, StepResult
 
@@ -21,7 +21,7 @@ class KeptBatch:
     def __init__(self) -> None:
         self._file = tempfile.TemporaryFile()  # noqa: SIM115  (it lives as long as the batch)
 
-    def keep(self, found: Result | Refused) -> None:
+    def keep(self, found: Result | RefusedAttempt) -> None:
         """Keep one more."""
         self._file.seek(0, 2)
         self._file.write(result_line(found))

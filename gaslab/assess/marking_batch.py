@@ -15,7 +15,7 @@ from decimal import Decimal
 from pathlib import Path
 
 from gaslab.assess import attempt_reader, chain, pack
-from gaslab.assess.attempt_reader import HandedIn, Refused
+from gaslab.assess.attempt_reader import HandedIn, RefusedAttempt
 from gaslab.assess.cohort import Cohort
 from gaslab.assess.frozen import Decision, Item, Step
 from gaslab.assess.guide import Key, KeyFileError
@@ -199,16 +199,16 @@ def mark_folder(
     *,
     bank: Bank | None = None,
     progress: Callable[[int, int], None] | None = None,
-) -> Iterator[Result | Refused]:
+) -> Iterator[Result | RefusedAttempt]:
     """Yield every file of a folder, by name: marked, or refused with its reason."""
     ready = prepared(key, bank)
     for found in attempt_reader.read_folder(folder, key.paper, dict(key.digests), progress):
-        yield found if isinstance(found, Refused) else mark(found, ready[found.form], overrides)
+        yield found if isinstance(found, RefusedAttempt) else mark(found, ready[found.form], overrides)
 
 
-def result_line(result: Result | Refused) -> bytes:
+def result_line(result: Result | RefusedAttempt) -> bytes:
     """Return one marked attempt, or one refusal, as a line of JSON in its one form."""
-    if isinstance(result, Refused):
+    if isinstance(result, RefusedAttempt):
         return chain.canonical({"refused": asdict(result)}) + b"\n"
     plain = {name: getattr(result, name) for name in Result.__slots__}
     plain["steps"] = [{name: getattr(step, name) for name in StepResult.__slots__} for step in result.steps]
@@ -233,7 +233,7 @@ def mark_to_file(
     with open(beside, "wb") as file:
         for found in mark_folder(folder, key, overrides, bank=bank, progress=progress):
             file.write(result_line(found))
-            if isinstance(found, Refused):
+            if isinstance(found, RefusedAttempt):
                 cohort.refused.append(found)
             else:
                 cohort.add(found)

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 from pathlib import Path
 
 from gaslab.assess import chain
-from gaslab.assess.attempt_reader import HandedIn, Refused
+from gaslab.assess.attempt_reader import HandedIn, RefusedAttempt
 from gaslab.refit.folder import write_new
 
 KIND = "gaslab seals"
@@ -16,7 +16,7 @@ class SealError(ValueError):
     """Seals that cannot be made or read, told in one sentence."""
 
 
-def seal_all(found: Iterable[HandedIn | Refused], secret: bytes, out: Path) -> int:
+def seal_all(found: Iterable[HandedIn | RefusedAttempt], secret: bytes, out: Path) -> int:
     """Write the seal and the receipt of every attempt into a new file, and return how many."""
     made = {}
     paper = ""
@@ -46,12 +46,12 @@ def read(path: Path) -> Mapping[str, Mapping[str, str]]:
 
 
 def broken(
-    found: Iterable[HandedIn | Refused], secret: bytes, seals: Mapping[str, Mapping[str, str]]
+    found: Iterable[HandedIn | RefusedAttempt], secret: bytes, seals: Mapping[str, Mapping[str, str]]
 ) -> tuple[str, ...]:
     """Return a sentence for each attempt that is not the one that was sealed, and for each that is gone."""
     said, seen = [], set()
     for attempt in found:
-        if isinstance(attempt, Refused):
+        if isinstance(attempt, RefusedAttempt):
             said.append(attempt.reason)
             continue
         seen.add(attempt.candidate)
@@ -66,7 +66,9 @@ def broken(
     return tuple(said)
 
 
-def receipts_differ(found: Iterable[HandedIn | Refused], register: Mapping[str, str]) -> tuple[str, ...]:
+def receipts_differ(
+    found: Iterable[HandedIn | RefusedAttempt], register: Mapping[str, str]
+) -> tuple[str, ...]:
     """Return a sentence for each attempt whose receipt code is not the one written down at hand-in.
 
     `register` is candidate -> code as copied by hand.

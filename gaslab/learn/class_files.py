@@ -18,7 +18,7 @@ MOST_FILES = 500
 
 
 @dataclass(frozen=True)
-class Refused:
+class SkippedFile:
     """A file that does not count by itself: what was done with it, and why."""
 
     file: str
@@ -29,21 +29,21 @@ class Refused:
         return f"{self.file} {self.done}: {self.why}."
 
 
-def read_each(folder: Path, read: Callable[[str, str], T]) -> tuple[list[tuple[str, T]], list[Refused]]:
+def read_each(folder: Path, read: Callable[[str, str], T]) -> tuple[list[tuple[str, T]], list[SkippedFile]]:
     """Return (file name, what `read(text, file name)` gave) of each file, and the files that were skipped.
 
     Raises FileFault when the folder itself cannot be read or holds more than MOST_FILES files.
     """
     found: list[tuple[str, T]] = []
-    refused: list[Refused] = []
+    refused: list[SkippedFile] = []
     for path in _files(Path(folder)):
         name = clean(path.name)
         try:
             found.append((name, read(_text(path), name)))
         except FileFault as fault:
-            refused.append(Refused(name, str(fault)))
+            refused.append(SkippedFile(name, str(fault)))
         except OSError:
-            refused.append(Refused(name, "it cannot be opened"))
+            refused.append(SkippedFile(name, "it cannot be opened"))
     return found, refused
 
 

@@ -11,7 +11,7 @@ from pathlib import Path
 
 from gaslab.learn import chapters, items, kept_copy
 from gaslab.learn.boxes import Attempt
-from gaslab.learn.class_files import Refused, read_each
+from gaslab.learn.class_files import SkippedFile, read_each
 from gaslab.learn.marking import EARNS
 
 LAST, FEWEST = 4, 3
@@ -67,7 +67,7 @@ class ClassPicture:
     stuck: tuple[Stuck, ...]
     slips: tuple[CommonSlip, ...]
     next: tuple[Next, ...]
-    refused: tuple[Refused, ...] = ()
+    refused: tuple[SkippedFile, ...] = ()
 
 
 def read_class(folder: Path) -> ClassPicture:
@@ -77,10 +77,10 @@ def read_class(folder: Path) -> ClassPicture:
     return picture(trainees, (*refused, *joined))
 
 
-def _each_once(trainees: Sequence[Trainee]) -> tuple[list[Trainee], list[Refused]]:
+def _each_once(trainees: Sequence[Trainee]) -> tuple[list[Trainee], list[SkippedFile]]:
     """Join two exports of one trainee: they share attempts, named by chance. The larger file gives the name."""
     kept: list[Trainee] = []
-    joined: list[Refused] = []
+    joined: list[SkippedFile] = []
     for one in sorted(trainees, key=lambda t: (-len(t.attempts), t.name)):
         own = {attempt.id for attempt in one.attempts}
         twin = next((n for n, other in enumerate(kept) if own & {a.id for a in other.attempts}), None)
@@ -91,7 +91,7 @@ def _each_once(trainees: Sequence[Trainee]) -> tuple[list[Trainee], list[Refused
         both = {a.id: a for a in (*other.attempts, *one.attempts)}
         kept[twin] = Trainee(other.name, tuple(both.values()))
         joined.append(
-            Refused(
+            SkippedFile(
                 one.name,
                 f"it shares answers with {other.name}, so the two count as one trainee",
                 done="was joined",
@@ -100,7 +100,7 @@ def _each_once(trainees: Sequence[Trainee]) -> tuple[list[Trainee], list[Refused
     return sorted(kept, key=lambda t: t.name), joined
 
 
-def picture(trainees: Iterable[Trainee], refused: Iterable[Refused] = ()) -> ClassPicture:
+def picture(trainees: Iterable[Trainee], refused: Iterable[SkippedFile] = ()) -> ClassPicture:
     """Return the picture of a class. The order of the trainees and of their attempts does not matter."""
     everyone = tuple(trainees)
     stuck = tuple(found for trainee in everyone for found in stuck_on(trainee))

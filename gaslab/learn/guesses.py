@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from pathlib import Path
 
-from gaslab.learn.class_files import Refused, read_each
+from gaslab.learn.class_files import SkippedFile, read_each
 from gaslab.refit.folder import FileFault, parse_json
 
 KIND, SCHEMA = "gaslab guess", 1
@@ -65,7 +65,7 @@ def read_guess(text: str, name: str) -> Guess:
     return Guess(raw["id"], raw["chapter"], raw["unit"], Decimal(raw["guess"]))
 
 
-def read_folder(folder: Path, chapter: str, unit: str) -> tuple[list[Guess], list[Refused]]:
+def read_folder(folder: Path, chapter: str, unit: str) -> tuple[list[Guess], list[SkippedFile]]:
     """Return the guesses for one chapter in a folder, each once, and the files that were skipped."""
 
     def read(text: str, name: str) -> Guess:
@@ -78,6 +78,6 @@ def read_folder(folder: Path, chapter: str, unit: str) -> tuple[list[Guess], lis
     once: dict[str, Guess] = {}
     for name, guess in found:
         if guess.id in once:
-            refused.append(Refused(name, "it is a copy of a guess that was counted already"))
+            refused.append(SkippedFile(name, "it is a copy of a guess that was counted already"))
         once.setdefault(guess.id, guess)
     return list(once.values()), refused

@@ -31,6 +31,7 @@ FILE, BACKUP = "progress.json", "progress.backup.json"
 KIND, SCHEMA = "gaslab progress", 1
 MOST = 25_000  # attempts; the file then holds about 3 MB
 _KEY = re.compile(r"[A-Za-z0-9][A-Za-z0-9_-]{0,99}\Z")
+MOST_A_SECOND = 255  # nobody answers faster
 _ID = re.compile(r"[0-9a-f]{16}\Z")
 _WHEN = re.compile(r"2[0-9]{3}-[01][0-9]-[0-3][0-9]T[0-2][0-9]:[0-5][0-9]:[0-5][0-9]\Z")
 
@@ -70,12 +71,17 @@ class Progress:
         """Keep one answer, in memory and on disk at once, and return it."""
         when = now().replace(microsecond=0).isoformat()
         attempt = _checked(
-            [secrets.token_hex(8), when, family, step, kind, outcome, slip or "", first, last_step],
+            [self._new_id(when), when, family, step, kind, outcome, slip or "", first, last_step],
             "The attempt",
         )
         self._attempts[attempt.id] = attempt
         self.save()
         return attempt
+
+    def _new_id(self, when: str) -> str:
+        """Return a new name. Answers of one second sort by it, in the order in which they were given."""
+        place = sum(1 for attempt in self._attempts.values() if attempt.when == when)
+        return f"{min(place, MOST_A_SECOND):02x}{secrets.token_hex(7)}"
 
     def save(self) -> None:
         """Join this session's attempts with those on disk. A disk that cannot be written gives a notice."""

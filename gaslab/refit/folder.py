@@ -17,6 +17,7 @@ from pathlib import Path
 
 LARGEST_FILE = 4_000_000  # bytes; a job with thousands of readings is far smaller
 LARGEST_COPY = 2 * LARGEST_FILE + 1_000  # bytes; a copy of a trainee's work holds two such files
+DAMAGED = ".damaged-"  # stands in the name of a file that was set aside
 LOCK_WAIT = 5.0  # s to wait for another notebook to finish writing
 
 
@@ -171,7 +172,17 @@ def set_aside(path: Path) -> Path:
     """Rename a damaged file so that nothing in it is lost, and return its new place."""
     stamp = time.strftime("%Y%m%d-%H%M%S")
     for number in range(1000):
-        place = path.with_name(f"{path.stem}.damaged-{stamp}{f'-{number}' if number else ''}{path.suffix}")
+        place = path.with_name(f"{path.stem}{DAMAGED}{stamp}{f'-{number}' if number else ''}{path.suffix}")
         if not place.exists():
             return path.rename(place)
     raise FileFault(f"{path.name} is damaged and could not be set aside")
+
+
+def set_aside_in_words(path: Path, fault: Exception) -> str:
+    """Set a damaged file aside, and return the fault and what was done, in sentences."""
+    told = f"{str(fault).rstrip('.')}."
+    try:
+        place = set_aside(path)
+    except (OSError, FileFault):
+        return f"{told} It could not be set aside. Move {path.name} away yourself."
+    return f"{told} It was set aside as {place.name}. Nothing in it is lost."

@@ -8,15 +8,22 @@ it and when. All of that is printed on the job sheet.
 from __future__ import annotations
 
 import json
-import math
 import re
+import sys
 from dataclasses import asdict, dataclass
 from datetime import date
 from pathlib import Path
 
 from gaslab import units
 from gaslab.refit import conditions
-from gaslab.refit.folder import FileFault, locked, read_json, user_data_folder, write_whole
+from gaslab.refit.folder import (
+    FileFault,
+    locked,
+    read_json,
+    set_aside_in_words,
+    user_data_folder,
+    write_whole,
+)
 
 SCHEMA = "gaslab-limits-1"
 FILE = "limits.json"
@@ -49,7 +56,7 @@ class Entry:
         if (
             isinstance(self.value, bool)
             or not isinstance(self.value, (int, float))
-            or not math.isfinite(self.value)
+            or not abs(self.value) <= sys.float_info.max
         ):
             raise OverlayError(f"{where}: value must be a number; read {str(self.value)[:40]!r}")
         if self.unit not in units.TRADE_UNITS:
@@ -77,6 +84,20 @@ def load(folder: Path | None = None) -> tuple[Entry, ...]:
     if raw.get("schema") != SCHEMA or not isinstance(raw.get("limits"), list):
         raise OverlayError(f"{FILE}: needs schema {SCHEMA!r} and a list of limits")
     return tuple(_entry(limit, number) for number, limit in enumerate(raw["limits"], 1))
+
+
+def mend(folder: Path | None = None) -> str:
+    """Set a damaged file of limits aside and say so; "" where it can be used. Until then no figure is taken from it."""
+    path = (folder or user_data_folder()) / FILE
+    try:
+        load(folder)
+    except OverlayError as fault:
+        try:
+            path.read_bytes()
+        except OSError:
+            return f"{fault}."  # not damaged: it cannot be opened, so it stays where it is
+        return set_aside_in_words(path, fault)
+    return ""
 
 
 def _entry(limit: object, number: int) -> Entry:

@@ -8,7 +8,7 @@ from pathlib import Path
 import ipywidgets
 
 from gaslab.assess import attempt_reader, demo, desk, marking_batch, overrides, papers, report
-from gaslab.assess.attempt_reader import Refused
+from gaslab.assess.attempt_reader import RefusedAttempt
 from gaslab.assess.cohort import Cohort
 from gaslab.assess.kept_batch import KeptBatch
 from gaslab.assess.records import AttemptError
@@ -73,14 +73,15 @@ class MarkingPanel(DeskPanel):
 
     def _papers(self) -> None:
         """Offer the papers of this user's folder."""
-        known = desk.known_papers()
+        known, self._filled_in = desk.known_papers(), False
         self.controls["paper"].options = [(number, number) for number in known] or [("none yet", "")]
         self.controls["paper"].value = self.controls["paper"].options[0][1]
-        self._of_paper()
+        if not self._filled_in:  # a paper that changed has filled itself in
+            self._of_paper()
 
     def _of_paper(self) -> None:
         """Fill in the folder and the cut that belong to the paper."""
-        self.model, self.files = None, {}
+        self.model, self.files, self._filled_in = None, {}, True
         self.after.layout.display = "none"
         number = self.controls["paper"].value
         if not number:
@@ -88,9 +89,11 @@ class MarkingPanel(DeskPanel):
             self.message.say("There is no paper yet. Set one, or make the made-up batch.")
             return
         self.controls["folder"].value = str(self.paper / desk.CAME_BACK)
-        kept = desk.standard_of(self.paper)
+        kept, damaged = desk.standard_or_words(self.paper)
         self.controls["cut"].value = f"{kept[0]:.2f}" if kept else ""
         self.message.clear()
+        if damaged:
+            self.message.say(f"{damaged} Type the cut, or set it again.", "bad")
 
     @property
     def paper(self) -> Path:
@@ -121,14 +124,14 @@ class MarkingPanel(DeskPanel):
             raise StandardError(f"Cut: {answer.question or 'it cannot be below zero.'}")
         return float(answer.value)
 
-    def marked(self, progress: Callable[[int, int], None] | None = None) -> Iterator[Result | Refused]:
+    def marked(self, progress: Callable[[int, int], None] | None = None) -> Iterator[Result | RefusedAttempt]:
         """Yield every file of the folder, marked or refused, with the changes of mark in force."""
         book = overrides.in_force(desk.assessor_file(self.paper, desk.OVERRIDES))
         key, bank = desk.key_of_folder(self.paper), desk.own_bank(self.paper)
         place = folder_at(self.controls["folder"].value)
         yield from marking_batch.mark_folder(place, key, book, bank=bank, progress=progress)
 
-    def marked_one(self, candidate: str) -> Iterator[Result | Refused]:
+    def marked_one(self, candidate: str) -> Iterator[Result | RefusedAttempt]:
         """Yield the attempt of one candidate; where its file cannot be named again, the whole folder."""
         path = folder_at(self.controls["folder"].value) / self.files.get(candidate, "")
         if not path.is_file():
@@ -147,7 +150,7 @@ class MarkingPanel(DeskPanel):
         files, kept = {}, KeptBatch()
         for found in self.marked(self.bar.show):
             kept.keep(found)
-            if isinstance(found, Refused):
+            if isinstance(found, RefusedAttempt):
                 cohort.refused.append(found)
             else:
                 cohort.add(found)

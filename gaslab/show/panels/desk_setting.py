@@ -64,8 +64,11 @@ class SettingPanel(DeskPanel):
         ):
             self.on_click(self.controls[name], handler)
         self._place()
+        damaged = desk.mend_questions()
         self._of_chapter()
         self._tell()
+        if damaged:
+            self.message.say(" ".join(damaged), "bad")
 
     def _place(self) -> None:
         c = self.controls
@@ -198,7 +201,7 @@ def built_lines(folder: Path) -> tuple[str, ...]:
         f"Leak report: {searched} files were searched for every answer, slip and secret. {' '.join(said)}",
         f"Parity report: {' '.join(parity)}",
         "Question packages in QTI 2.1 and 3.0 are in the same folder. They are keys too: they hold the answers.",
-        "Follow-through marking is not in those packages.",
+        "Follow-through marking is not in those packages. A decision in them is marked in truth alone.",
         seats,
         f"When the paper was sat, put the attempt files in: {folder / desk.CAME_BACK}.",
         desk.SUPERVISED,

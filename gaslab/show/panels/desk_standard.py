@@ -97,9 +97,12 @@ class StandardPanel(OfPaper):
         self.message.clear()
 
     def _keep(self) -> None:
-        desk.keep_standard(self.paper, self._made(), rated(self.controls["ratings"].value))
+        made_now = self._made()
+        _, damaged = desk.standard_or_words(self.paper)  # a damaged one stands in nobody's way
+        desk.keep_standard(self.paper, made_now, rated(self.controls["ratings"].value))
         self._work_out()
-        self.message.say("Kept with the paper. The marking panel takes it when you choose the paper.", "good")
+        kept = "Kept with the paper. The marking panel takes it when you choose the paper."
+        self.message.say(f"{damaged} {kept}".strip(), "good")
 
 
 class SealPanel(OfPaper):

@@ -56,7 +56,10 @@ class EnterLimit(Listing):
         which, *others = self.controls.values()
         self.side.children = (which, self.about, *others)
         self._unit()
+        damaged = overlay.mend()
         self._show()
+        if damaged:
+            self.message.say(damaged, "bad")
 
     def _row(self) -> limits.Criterion:
         return self.rows[self.controls["which"].value]
