@@ -31,7 +31,7 @@ def sheet(look: Look) -> str:
         if large
         else ""
     )
-    dot = max(22, round(0.95 * text)) if large else 22  # what a radio button measures across
+    dot = max(22, round(0.95 * text)) if large else 22  # what a radio button or a tick box measures across
     wide = round(260 * max(1.0, look.size * 0.6))
     return f"""<style>
 .jp-NotebookPanel {{ --jp-layout-color0:{look.ground}; --jp-content-font-color0:{look.ink}; --jp-content-font-color1:{look.ink}; --jp-content-font-size1:{text}px; --jp-code-font-size:{small}px; --jp-cell-editor-background:{look.wash}; --jp-mirror-editor-comment-color:{look.quiet}; --jp-ui-font-color2:{look.quiet} }}
@@ -73,6 +73,10 @@ def sheet(look: Look) -> str:
 .gl-panel .widget-radio-box {{ width:100%; height:auto; margin:0 }}
 .gl-panel .widget-radio-box label {{ display:flex; align-items:flex-start; min-height:{round(high * 0.8)}px; height:auto; white-space:normal; padding:4px 0; margin:0; width:100% }}
 .gl-panel .widget-radio-box input {{ min-width:{dot}px; width:{dot}px; height:{dot}px; margin:{max(3, round(0.75 * text - dot / 2))}px 10px 0 2px; flex:none; position:static; order:-1 }}
+.gl-panel .widget-checkbox {{ width:100% !important; height:auto !important; margin:2px 0 }}
+.gl-panel .widget-checkbox .widget-label-basic {{ display:flex !important; align-items:center; justify-content:flex-start; gap:10px; min-height:{round(high * 0.8)}px; width:100%; height:auto; white-space:normal; text-align:left; padding:2px 0; margin:0 }}
+.gl-panel .widget-checkbox input {{ min-width:{dot}px; width:{dot}px; height:{dot}px; margin:0 0 0 2px; flex:none }}
+.gl-panel .widget-checkbox .widget-label-basic span {{ text-align:left; flex:1 1 auto }}
 .gl-number {{ border-top:1px solid {look.grid}; padding:6px 0 2px; margin:0 0 4px }}
 .gl-steps {{ display:flex !important; align-items:center; gap:2px; width:100% }}
 .gl-steps .widget-slider {{ flex:1 1 60px; min-width:60px; width:auto !important; margin:0 14px; height:{high}px; padding:0 }}
