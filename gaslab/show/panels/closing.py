@@ -161,15 +161,7 @@ class SheetPanel(Listing):
         self.controls["make"] = made.button("Make the sheet", main=True)
         self.on_click(self.controls["make"], self.fresh)
         self.side.children = (self.controls["make"], self.links)
-        self._count()
-
-    def _count(self) -> None:
-        missing = tosheet.missing(self.job)
-        self.tell(
-            jobsheet.NOTICE,
-            f"Readings on the sheet: {len(self.job.readings)}. Still without a reading of yours: {len(missing)}.",
-            *(f"Missing: {one.title} (chapter {one.chapter})." for one in missing),
-        )
+        self.tell(jobsheet.NOTICE, "Make it, and it says which readings are still missing.")
 
     def fresh(self) -> None:
         """Make the sheet, keep it beside the job, and offer it to save."""
@@ -212,7 +204,14 @@ class SheetPanel(Listing):
             f"{views.MARKS[f['outcome']]} {f['about'] or f['key']}: {f['words']}."
             for f in jobsheet.open_findings(made_sheet)
         ]
-        self.tell(jobsheet.NOTICE, " ".join(counts), *open_ones)
+        missing = tosheet.missing(self.job)
+        self.tell(
+            jobsheet.NOTICE,
+            " ".join(counts),
+            f"Readings on the sheet: {len(self.job.readings)}. Still without a reading of yours: {len(missing)}.",
+            *(f"Missing: {one.title} (chapter {one.chapter})." for one in missing),
+            *open_ones,
+        )
 
 
 def missing_scene(page: Page) -> Scene:

@@ -47,7 +47,7 @@ def rate_panel(page: Page) -> Panel:
         return Shown(INDEXES[now["meter"]](found.last), words, views.verdict(finding))
 
     controls = {
-        "time": number_control("Time", "s", 5, 600, 5, 60, 0),
+        "time": number_control("Time", "s", 5, 600, 5, 30, 0),
         "heat": number_control("True heat input, gross", "kW", 1, 12, 0.5, 7, 1),
         "meter": choice("Meter", METERS),
     }
@@ -83,8 +83,8 @@ def cooling_panel(page: Page) -> Panel:
         return Shown(charted(chart, words, here, trace=(seconds, volts)), words, views.verdict(finding))
 
     controls = {
-        "hot": number_control("Voltage when hot", "mV", 4, 35, 0.5, 30, 1),
-        "constant": number_control("Time constant", "s", 2, 35, 0.5, 10, 1),
+        "hot": number_control("Voltage when hot", "mV", 4, 35, 0.5, 20, 1),
+        "constant": number_control("Time constant", "s", 2, 35, 0.5, 6, 1),
     }
     told = "Change how hot the tip was and how slowly it cools."
     return Panel(told, controls, show, title="Voltage over time", model=model)

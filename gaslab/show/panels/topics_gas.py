@@ -32,7 +32,7 @@ def gauge_panel(page: Page) -> Panel:
 
     controls = {
         "kind": choice("Gauge", {"water gauge": "water", "electronic gauge": "electronic"}),
-        "pressure": number_control("Pressure", "mbar", 0, 28, 0.1, 21, 1),
+        "pressure": number_control("Pressure", "mbar", 0, 28, 0.1, 12, 1),
         "zero": number_control("Zero error", "mbar", -1, 1, 0.05, 0, 2),
     }
     told = "Move the pressure. Then put in a zero error and look again."

@@ -69,12 +69,12 @@ def oven_panel(page: Page) -> Panel:
             "Pipe stands out", "mm", 0, 100, 1, round(home.oven.pipe_projection * 1e3), 0
         ),
         "depth": number_control(
-            "Depth of the new oven", "mm", 500, 600, 1, round(home.oven.new_depth * 1e3), 0
+            "Depth of the new oven", "mm", 500, 600, 1, round(home.oven.old_depth * 1e3), 0
         ),
         "keep": button("Keep this pipe place in my job"),
     }
     panel = Panel(
-        "Move the pipe and change the oven. Watch the gap.",
+        "It starts as deep as the old oven. Set the depth of the new one, then move the pipe.",
         controls,
         show,
         title="Oven and pipe",
@@ -179,7 +179,7 @@ def air_panel(page: Page) -> Panel:
         return Shown(charted(chart, words, here, trace=(found.times / 60.0, found.levels * 1e6)), words)
 
     controls = {
-        "heat": number_control("Rings on, gross", "kW", 0.5, 12, 0.5, 11.5, 1),
+        "heat": number_control("Rings on, gross", "kW", 0.5, 12, 0.5, 5, 1),
         "changes": number_control("Air changes an hour", "1/h", 0, 10, 0.5, 1, 1),
     }
     told_first = "Light some rings and change how much air gets in."

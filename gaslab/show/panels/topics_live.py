@@ -46,7 +46,7 @@ def purge_panel(page: Page) -> Panel:
     rings = {one.title: one.id for one in site.hob().burners}
     controls = {
         "ring": choice("Ring", rings, list(rings.values())[1]),
-        "volume": number_control("Volume to purge", "dm3", 5, 20, 0.5, 10, 1),
+        "volume": number_control("Volume to purge", "dm3", 5, 20, 0.5, 7, 1),
     }
     told = "Choose the ring and the volume. The volume is given for this exercise."
     return Panel(told, controls, show, title="Purging the run", model=model)

@@ -51,7 +51,7 @@ def leak_panel(page: Page) -> Panel:
 
     meter = home.meter.type if home.meter.type in METERS.values() else "g4"
     controls = {
-        "leak": number_control("Leak", "dm3/h", 0, 3, 0.05, 1, 2),
+        "leak": number_control("Leak", "dm3/h", 0, 3, 0.05, 0.4, 2),
         "meter": choice("Meter", METERS, meter),
         "length": number_control("Kitchen run", "m", 0.5, 15, 0.1, round(home.run(run).length, 1), 1),
     }
