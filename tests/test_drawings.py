@@ -11,6 +11,8 @@ import pytest
 from lxml import etree
 
 from gaslab import units
+from gaslab.learn import items
+from gaslab.learn.chance import Chance
 from gaslab.refit import lenses
 from gaslab.refit import site as sites
 from gaslab.show import palette
@@ -49,7 +51,16 @@ def _of_site(site, look=None):
         yield f"rise {offset}", cutting.rise_place(oven, outcome="meets", look=look)
 
 
+QUESTIONS = {
+    family: items.draw(family, Chance(b"drawn")).reading
+    for family, one in sorted(items.families().items())
+    if one.instrument
+}
+
+
 def _instruments(look=None):
+    for family, reading in QUESTIONS.items():
+        yield f"question {family}", readings.instrument(reading, look=look)
     for pascal in (-1500.0, 0.0, 2112.0, 3000.0):
         yield f"water {pascal}", gauges.water_gauge(pascal, look=look)
     yield "water unread", gauges.water_gauge(1870.0, number=False, look=look)
@@ -322,6 +333,20 @@ def test_a_question_reading_is_drawn_on_its_instrument():
         readings.Reading("data-plate", (shown, readings.Shown("q", "Heat input", 11.5, "kW", 1)))
     )
     assert {"Data plate", "at the hob", "19.4", "Heat input", "11.5", "kW"} <= set(_said(listed))
+
+
+@pytest.mark.parametrize("family", QUESTIONS)
+def test_a_question_shows_each_label_whole_in_picture_and_words(family):
+    tree = _tree(readings.instrument(QUESTIONS[family]))
+    written = [node.text for node in tree.iter() if node.tag.endswith("text")]
+    told = "".join(node.text for node in tree.iter() if node.tag.endswith("desc"))
+    for shown in QUESTIONS[family].shows:
+        assert shown.label in written and shown.label in told
+
+
+def test_a_name_in_capitals_stays_in_capitals():
+    shown = readings.Shown("p", "Level", 30, "ppm", 0)
+    assert "CO alarm" in _said(readings.instrument(readings.Reading("co-alarm", (shown,))))
 
 
 def test_drawings_take_the_look_in_use():

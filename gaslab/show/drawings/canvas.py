@@ -151,6 +151,13 @@ class Canvas:
             f'fill="{fill or self.look.ink}"{weight}{edge}>{html_text(text)}</text>'
         )
 
+    def caption(
+        self, x: float, y: float, text: str, room: float, anchor: str = "start", fill: str = ""
+    ) -> None:
+        """Write what an instrument is joined to or timed; words too long for the room [units] are written smaller."""
+        if text:
+            self.text(x, y, text, SMALL * min(1.0, room / text_width(text, SMALL)), anchor, fill=fill)
+
     def arrow(
         self,
         x1: float,

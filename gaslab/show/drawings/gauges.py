@@ -14,8 +14,9 @@ _MIDDLE, _PER_PASCAL = 164.0, 0.084
 
 
 def water_gauge(
-    pressure_gauge: float, *, number: bool = True, joined_to: str = "test point", look: Look | None = None
-) -> str:
+    pressure_gauge: float, *, number: bool = True, joined_to: str = "test point", label: str = "",
+    look: Look | None = None,
+) -> str:  # fmt: skip
     """Draw a U-tube water gauge at a gauge pressure [Pa]: two limbs, one scale, both levels.
 
     The water falls in one limb and rises in the other; the pressure is the two distances added.
@@ -48,7 +49,11 @@ def water_gauge(
         c.text(626, 224, "mbar", BIG - 4, "end")
     else:
         c.text(626, 184, "Add the two", SMALL, "end", fill=c.look.quiet)
-    words = f"The water stands {limb} mbar below zero in one limb and {limb} mbar above zero in the other."
+    c.caption(626, 340, label, 270, "end")
+    lead = f"{label}. " if label else ""
+    words = (
+        f"{lead}The water stands {limb} mbar below zero in one limb and {limb} mbar above zero in the other."
+    )
     return c.svg("Water gauge", f"{words} Together: {total}." if number else words)
 
 
@@ -91,16 +96,20 @@ def electronic_gauge(
     if shown:
         c.text(474, 190, shown, 96, "end", True, palette.ON_DISPLAY)
         c.text(474, 226, "mbar", BIG - 4, "end", fill=palette.ON_DISPLAY)
-    c.text(166, 226, label[:16], SMALL, "start", fill=palette.ON_DISPLAY)
+    c.caption(166, 110, label, 308, fill=palette.ON_DISPLAY)
     for x, word in ((220, "Zero"), (320, "Hold"), (420, "On")):
         c.rect(x - 38, 268, 76, 46, palette.BODY_EDGE, palette.ON_BODY, 1.5, 23)
         c.text(x, 298, word, SMALL, "middle", fill=palette.ON_BODY)
-    words = f"The display shows {shown} mbar." if shown else f"The display is blank: {label or 'off'}."
+    words = f"The display shows {shown} mbar{f', {label}' if label else ''}."
+    words = words if shown else f"The display is blank: {label or 'off'}."
     return c.svg("Electronic gauge", words)
 
 
-def stopwatch(seconds: float, *, running: bool = False, look: Look | None = None) -> str:
-    """Draw a stopwatch at a time [s], to a tenth, with a hand that goes round once a minute."""
+def stopwatch(seconds: float, *, running: bool = False, label: str = "", look: Look | None = None) -> str:
+    """Draw a stopwatch at a time [s], to a tenth, with a hand that goes round once a minute.
+
+    `label` says what was timed.
+    """
     if not seconds >= 0.0:
         raise DrawingError(f"stopwatch: read {seconds}; needed a time of zero or more")
     c = Canvas(look)
@@ -144,15 +153,18 @@ def stopwatch(seconds: float, *, running: bool = False, look: Look | None = None
     c.text(620, 200, shown, 80, "end", True)
     c.text(620, 240, "min : s", NORMAL, "end", fill=c.look.quiet)
     c.text(620, 108, "running" if running else "stopped", NORMAL, "end", fill=c.look.quiet)
+    c.caption(620, 60, label, 260, "end")
     return c.svg(
         "Stopwatch",
+        f"{f'{label}. ' if label else ''}"
         f"The watch is {'running' if running else 'stopped'} at {views.number(tenths / 10, 'watch')}.",
     )
 
 
 def emf_dial(
-    emf: float, *, hold: float = 0.0, release: float = 0.0, full: float = 0.04, look: Look | None = None
-) -> str:
+    emf: float, *, hold: float = 0.0, release: float = 0.0, full: float = 0.04, label: str = "",
+    look: Look | None = None,
+) -> str:  # fmt: skip
     """Draw a voltmeter dial for a thermocouple: its voltage [V], and where the valve holds and lets go [V]."""
     if not 0.0 <= emf <= full:
         raise DrawingError(
@@ -198,11 +210,13 @@ def emf_dial(
     c.circle(x, y, 13, palette.BODY)
     c.text(626, 246, views.figure(emf, "voltage"), HUGE, "end", True)
     c.text(626, 280, "mV", BIG - 4, "end")
+    c.caption(626, 340, label, 600, "end")
     marks = [
         f"The valve {word} at {views.number(v, 'voltage')}."
         for v, word in ((hold, "holds"), (release, "lets go"))
         if v > 0.0
     ]
+    said = [f"{label}.", *marks] if label else marks
     return c.svg(
-        "Thermocouple voltage", " ".join([f"The needle shows {views.number(emf, 'voltage')}.", *marks])
+        "Thermocouple voltage", " ".join([f"The needle shows {views.number(emf, 'voltage')}.", *said])
     )

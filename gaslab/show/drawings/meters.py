@@ -9,8 +9,11 @@ from gaslab.show.drawings.canvas import BIG, NORMAL, SMALL, Canvas, DrawingError
 from gaslab.show.palette import Look
 
 
-def metric_index(volume: float, *, look: Look | None = None) -> str:
-    """Draw the index of a metric diaphragm meter at a volume [m3]: five black digits, three in red."""
+def metric_index(volume: float, *, label: str = "", look: Look | None = None) -> str:
+    """Draw the index of a metric diaphragm meter at a volume [m3]: five black digits, three in red.
+
+    `label` says when it was read.
+    """
     c = Canvas(look)
     black, red = views.index_digits(volume)
     _case(c, "Gas meter", "diaphragm, metric")
@@ -23,10 +26,10 @@ def metric_index(volume: float, *, look: Look | None = None) -> str:
     c.text(588, 268, "m³", BIG, "end", True, palette.ON_BODY)
     c.text(64, 266, "whole cubic metres", SMALL, fill=palette.ON_BODY)
     c.text(379, 266, "litres", SMALL, fill=palette.ON_BODY)
-    return c.svg(
-        "Gas meter, metric index",
-        f"The index shows {black}.{red} cubic metres. The last three digits have a red border.",
-    )
+    c.caption(64, 312, label, 520, fill=palette.ON_BODY)
+    lead = f"{label}. " if label else ""
+    words = f"{lead}The index shows {black}.{red} cubic metres. The last three digits have a red border."
+    return c.svg("Gas meter, metric index", words)
 
 
 def _case(c: Canvas, title: str, kind: str) -> None:

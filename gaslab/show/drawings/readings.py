@@ -9,6 +9,7 @@ from gaslab.show.drawings import gauges, meters
 from gaslab.show.drawings.canvas import SMALL, Canvas, text_width
 from gaslab.show.palette import Look
 
+_INITIALS = {"co": "CO", "co2": "CO₂"}
 _WIDEST = 400.0  # units of the sheet for a figure beside its label
 
 
@@ -25,23 +26,28 @@ def _si(shown: Shown) -> float:
 
 
 _FACES = {
-    "water-gauge": lambda shown, look: gauges.water_gauge(_si(shown), number=False, look=look),
+    "water-gauge": lambda shown, look: gauges.water_gauge(
+        _si(shown), number=False, label=shown.label, look=look
+    ),
     "electronic-gauge": lambda shown, look: gauges.electronic_gauge(
         _si(shown), places=1, label=shown.label, look=look
     ),
     "fine-gauge": lambda shown, look: gauges.electronic_gauge(
         _si(shown), places=2, label=shown.label, look=look
     ),
-    "metric-index": lambda shown, look: meters.metric_index(_si(shown), look=look),
-    "stopwatch": lambda shown, look: gauges.stopwatch(_si(shown), look=look),
-    "millivolt-meter": lambda shown, look: gauges.emf_dial(_si(shown), full=0.04, look=look),
+    "metric-index": lambda shown, look: meters.metric_index(_si(shown), label=shown.label, look=look),
+    "stopwatch": lambda shown, look: gauges.stopwatch(_si(shown), label=shown.label, look=look),
+    "millivolt-meter": lambda shown, look: gauges.emf_dial(
+        _si(shown), full=0.04, label=shown.label, look=look
+    ),
 }
 
 
 def _figures(reading: Reading, look: Look | None) -> str:
     """Draw up to five labelled figures on one display."""
     c = Canvas(look)
-    title = reading.instrument.replace("-", " ").capitalize()
+    first, *rest = reading.instrument.split("-")
+    title = " ".join([_INITIALS.get(first, first.capitalize()), *rest])
     c.rect(20, 12, 600, 336, palette.BODY, palette.BODY_EDGE, 4, 26)
     c.text(48, 50, title, SMALL + 3, bold=True, fill=palette.ON_BODY)
     c.rect(40, 68, 560, 260, palette.DISPLAY, palette.BODY_EDGE, 3, 10)
