@@ -62,8 +62,8 @@ SCHEMAS: dict[str, tuple[str, ...]] = {
         "source", "clause", "edition", "status", "note",
     ),
     "site_checks": (
-        "key", "chapter", "title", "ask", "number", "unit", "resolution", "doubt", "criterion", "decision", "line",
-        "source", "status", "note",
+        "key", "chapter", "title", "ask", "number", "unit", "resolution", "least", "most", "doubt", "criterion",
+        "decision", "line", "source", "status", "note",
     ),
     "procedure": ("key", "kind", "action", "other", "part", "title", "why", "source", "status", "note"),
     "faults": (
@@ -73,7 +73,10 @@ SCHEMAS: dict[str, tuple[str, ...]] = {
     "glossary": ("term", "meaning", "chapter"),
     "formulas": ("key", "chapter", "title", "formula", "symbols", "source", "status", "note"),
     "findings": ("key", "finding", "reading", "action", "stops", "why", "source", "status", "note"),
-    "records": ("key", "chapter", "title", "unit", "resolution", "doubt", "criterion", "source", "status", "note"),
+    "records": (
+        "key", "chapter", "title", "unit", "resolution", "least", "most", "doubt", "criterion", "source", "status",
+        "note",
+    ),
     "editions": ("about", "now", "before", "since", "source", "status"),
 }  # fmt: skip
 

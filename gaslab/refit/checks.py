@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from gaslab import tables, units
 from gaslab.physics import worktop
-from gaslab.refit import context, criteria, doubt, limits
+from gaslab.refit import context, criteria, doubt, limits, plausible
 from gaslab.refit.criteria import Finding
 from gaslab.refit.job import Job, JobError
 from gaslab.refit.site import Site
@@ -44,6 +44,7 @@ class Check:
     source: str
     status: str
     note: str
+    span: plausible.Span
 
 
 @functools.cache
@@ -64,7 +65,9 @@ def checks() -> tuple[Check, ...]:
                 "site_checks.csv", int(cells["_row"]), "doubt", f"must be one of {doubt.KINDS}"
             )
         step = tables.number("site_checks.csv", int(cells["_row"]), "resolution", row.pop("resolution"))
-        found.append(Check(**row, resolution=step))
+        span = plausible.span("site_checks.csv", cells, row["unit"], step)
+        del row["least"], row["most"]
+        found.append(Check(**row, resolution=step, span=span))
     return tuple(found)
 
 
@@ -89,10 +92,12 @@ def answer(
     `more` adds what the limit asks and the site does not say, such as `{"gauge": "water"}`.
     """
     one = check(key)
+    one.span.check(one.title, value)
     reading = job.record(one.chapter, one.key, value, one.unit, one.resolution, note=one.number)
+    limit, number = plausible.judged(one.criterion, reading.value)
     finding = criteria.judge(
-        one.criterion,
-        units.to_si(reading.value, one.unit),
+        limit,
+        units.to_si(number, one.unit),
         doubt.expanded(one.doubt, units.to_si(one.resolution, one.unit)),
         context={**context.criteria_context(job.site), **(more or {})},
     )

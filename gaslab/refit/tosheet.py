@@ -8,7 +8,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from gaslab import tables, units
-from gaslab.refit import context, criteria, doubt, lenses, limits
+from gaslab.refit import context, criteria, doubt, lenses, limits, plausible
 from gaslab.refit.criteria import Finding
 from gaslab.refit.job import Job, JobError
 from gaslab.refit.site import Site
@@ -28,6 +28,7 @@ class Wanted:
     resolution: float
     doubt: str
     criterion: str
+    span: plausible.Span
 
 
 @functools.cache
@@ -44,7 +45,8 @@ def wanted(chapter: str = "") -> tuple[Wanted, ...]:
             raise tables.TableError("records.csv", number, "doubt", f"must be one of {(*doubt.KINDS, RATE)}")
         resolution = tables.number("records.csv", number, "resolution", row["resolution"])
         texts = {name: row[name] for name in ("key", "chapter", "title", "unit", "doubt", "criterion")}
-        found.append(Wanted(**texts, resolution=resolution))
+        span = plausible.span("records.csv", row, row["unit"], resolution)
+        found.append(Wanted(**texts, resolution=resolution, span=span))
     return tuple(one for one in found if chapter in ("", one.chapter))
 
 
@@ -63,13 +65,13 @@ def put(
     one = next((one for one in wanted() if one.key == key), None)
     if one is None:
         raise JobError(f"no reading is called {key!r}; known: {', '.join(w.key for w in wanted())}")
+    one.span.check(one.title, value)
     job.record(one.chapter, one.key, value, one.unit, one.resolution, note=one.title)
     if not one.criterion:
         return None
+    limit, number = plausible.judged(one.criterion, value)
     held = {**context.criteria_context(job.site), "gauge": "electronic-1", **(more or {})}
-    finding = criteria.judge(
-        one.criterion, units.to_si(value, one.unit), _doubt(one, job.site, value, run), held
-    )
+    finding = criteria.judge(limit, units.to_si(number, one.unit), _doubt(one, job.site, value, run), held)
     job.finding(finding, one.chapter, about=one.key)
     return finding
 
