@@ -1,5 +1,6 @@
 """Instruments: steps, spread, zero and lag, and what they cannot show."""
 
+import math
 import re
 import statistics
 
@@ -8,8 +9,9 @@ from bench_jobs import ALDER, TERN, still_plant
 
 from gaslab.refit import faults, instruments
 from gaslab.refit.bench import Bench
+from gaslab.refit.flowing import gas_air, wall_air
 from gaslab.refit.instruments import number
-from gaslab.refit.plant import spread
+from gaslab.refit.plant import bench_number, spread
 
 
 def held(pressure, gauge, seed=0, hidden=()):
@@ -120,6 +122,52 @@ def test_the_thermometer_follows_the_pipe():
     bench.wait(600)
     rise = bench.read("thermometer").value - start.value
     assert rise == pytest.approx(1.5, abs=0.2)
+
+
+@pytest.mark.parametrize(("key", "way"), [("warming", 1.0), ("cooling", -1.0)])
+@pytest.mark.parametrize("after", [0.0, 10.0, 20.0, 47.0, 300.0])
+def test_the_pipe_wall_goes_back_slowly_when_the_cause_is_put_right(key, way, after):
+    """T(t) = T0 + w t + D exp(-(t - t1)/20 s), D = rate t1: the warmth left at t1 fades; w is the home's own drift.
+
+    The reading is cut to 0.1 K and spreads by 0.02 K: it lies within half a step and five spreads.
+    """
+    fault = faults.fault(ALDER, key, "obvious")
+    bench = Bench(ALDER, (fault,), 4)
+    bench.wait(600)
+    bench.do("put right", fault=key)
+    bench.wait(after)
+    own = bench_number("nature", "warming") * spread(4, "nature", "warming") / 60.0
+    left = way * fault.size / 60.0 * 600.0
+    expected = ALDER.temperature + own * (600.0 + after) + left * math.exp(-after / 20.0)
+    assert abs(left) > 1.4
+    assert wall_air(bench.plant, bench.state).at(bench.time)[0] == pytest.approx(expected, abs=1e-9)
+    assert bench.read("thermometer").value == pytest.approx(expected, abs=0.05 + 5 * 0.02)
+
+
+def test_gas_squeezed_by_hand_warms_no_pipe_wall_and_another_repair_moves_neither():
+    """Raising the pressure warms the gas alone; mending the gauge in mid-fade leaves gas and wall as warm as they were."""
+    hidden = (faults.fault(ALDER, "warming", "obvious"), faults.fault(ALDER, "gauge-zero", "obvious"))
+    bench = Bench(ALDER, hidden, 4)
+
+    def warmth():
+        return [air(bench.plant, bench.state).at(bench.time)[0] for air in (gas_air, wall_air)]
+
+    bench.do("connect gauge", kind="fine-gauge")
+    bench.do("close", valve="control")
+    bench.do("let pressure out")
+    bench.wait(600)
+    bench.do("put right", fault="warming")
+    bench.wait(7)
+    gas, wall = warmth()
+    bench.do("put right", fault="gauge-zero")
+    assert warmth() == pytest.approx([gas, wall], abs=1e-9)
+    took = bench.do("raise pressure", to=2050).took
+    own = bench_number("nature", "warming") * spread(4, "nature", "warming") / 60.0
+    settled = ALDER.temperature + own * bench.time
+    faded = (wall - (settled - own * took)) * math.exp(-took / 20.0)
+    gas, wall = warmth()
+    assert wall == pytest.approx(settled + faded, abs=1e-9)
+    assert gas > wall + 0.05
 
 
 def test_the_millivolt_meter_shows_the_thermocouple_warm_up():

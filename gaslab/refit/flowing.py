@@ -83,10 +83,19 @@ def passing_rings(plant: Plant, state: State) -> dict[str, float]:
 
 def gas_air(plant: Plant, state: State) -> balance.Air:
     """Return temperature and barometer round the trapped gas over time."""
+    return steady_air(plant, state.disturbance, state.disturbed_at)
+
+
+def wall_air(plant: Plant, state: State) -> balance.Air:
+    """Return temperature of the pipe wall, and barometer, over time."""
+    return steady_air(plant, state.wall_warmth, state.wall_left_at)
+
+
+def steady_air(plant: Plant, warmth: float = 0.0, since: float = 0.0) -> balance.Air:
+    """Return the kitchen's temperature and barometer over time, with a warmth [K] that fades from `since` [s] on."""
     return balance.Air(
         plant.site.temperature, plant.warming, bench_number("bench", "warming_ends"),
-        plant.site.barometer, plant.barometer_rate,
-        state.disturbance, state.disturbed_at, bench_number("bench", "settling_time"),
+        plant.site.barometer, plant.barometer_rate, warmth, since, bench_number("bench", "settling_time"),
     )  # fmt: skip
 
 

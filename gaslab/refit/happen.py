@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from gaslab.physics import trapped
 from gaslab.refit.events import Event
-from gaslab.refit.flowing import Flowing, gas_air, trapped_pressure
+from gaslab.refit.flowing import Flowing, gas_air, steady_air, trapped_pressure, wall_air
 from gaslab.refit.kitchen import pass_time
 from gaslab.refit.plant import LEAK_STATED_AT, Plant, bench_number, build
 from gaslab.refit.running import meter, put_out
@@ -39,7 +39,7 @@ class Hands:
     def warm_by(self, rise: float) -> None:
         """Warm the gas a little for a rise of pressure [Pa]; it settles to the pipe again. A fall cools it."""
         state, plant = self.state, self.plant
-        left = gas_air(plant, state).at(state.time)[0] - gas_air(plant, _settled(state)).at(state.time)[0]
+        left = gas_air(plant, state).at(state.time)[0] - steady_air(plant).at(state.time)[0]
         state.disturbance = left + bench_number("bench", "compression_warming") * rise / LEAK_STATED_AT
         state.disturbed_at = state.time
 
@@ -129,19 +129,15 @@ class Hands:
         if not found:
             return False
         left = tuple(f for f in self.plant.hidden if f not in found)
-        warm = gas_air(self.plant, self.state).at(self.state.time)[0]
+        state, time = self.state, self.state.time
+        gas, wall = (air(self.plant, state).at(time)[0] for air in (gas_air, wall_air))
         self._rebuild(left, self.plant.stage)
-        # The gas keeps the warmth it has, and goes to the kitchen's from there.
-        now = gas_air(self.plant, _settled(self.state)).at(self.state.time)[0]
-        self.state.disturbance, self.state.disturbed_at = warm - now, self.state.time
+        # Gas and pipe keep the warmth they have, and go to the kitchen's from there.
+        now = steady_air(self.plant).at(time)[0]
+        state.disturbance, state.disturbed_at = gas - now, time
+        state.wall_warmth, state.wall_left_at = wall - now, time
         return True
 
     def _rebuild(self, faults: tuple, stage: str) -> None:
         self.plant = build(self.site, faults, self.seed, stage)
         self.flowing = Flowing(self.plant)
-
-
-def _settled(state: State) -> State:
-    settled = state.copy()
-    settled.disturbance = 0.0
-    return settled

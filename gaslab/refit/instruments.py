@@ -10,7 +10,7 @@ from dataclasses import asdict, dataclass
 
 from gaslab import tables, units
 from gaslab.physics import metering
-from gaslab.refit.flowing import Flowing, pressure_at
+from gaslab.refit.flowing import Flowing, pressure_at, wall_air
 from gaslab.refit.plant import Plant, bench_number, spread
 from gaslab.refit.plant import instrument_number as number
 from gaslab.refit.state import State
@@ -107,7 +107,7 @@ def _ring(state: State, at: str):
 
 def thermometer(plant: Plant, flowing: Flowing, state: State, at: str = "") -> Reading:
     """Return the temperature of the pipe wall."""
-    wall = plant.site.temperature + plant.warming * min(state.time, bench_number("bench", "warming_ends"))
+    wall = wall_air(plant, state).at(state.time)[0]
     off = number("thermometer", "spread") * spread(
         plant.seed, "thermometer", int(state.time * MOMENTS_PER_SECOND)
     )

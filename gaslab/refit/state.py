@@ -43,12 +43,18 @@ class Totals:
 
 @dataclass
 class State:
-    """Everything that changes. Pressures are gauge [Pa], amounts [m3 outside], times [s]."""
+    """Everything that changes. Pressures are gauge [Pa], amounts [m3 outside], times [s].
+
+    disturbance and wall_warmth [K] are what gas and pipe wall are warmer than they will be; both fade
+    from disturbed_at and wall_left_at on.
+    """
 
     time: float = 0.0
     amount: float = 0.0
     disturbance: float = 0.0
     disturbed_at: float = 0.0
+    wall_warmth: float = 0.0
+    wall_left_at: float = 0.0
     control_open: bool = True
     valves: dict[str, bool] = field(default_factory=dict)
     rings: dict[str, RingState] = field(default_factory=dict)
