@@ -69,7 +69,7 @@ def test_the_layout_is_held_after_the_first_picture():
 
 def test_a_still_line_that_is_moved_after_all_is_drawn_again():
     chart = _trace()
-    chart.add("other", charts.draw_line(chart.axes, chart.look))
+    chart.add("other", charts.draw_line)
     before = chart.svg("words")
     chart.put("other", [0.0, 2.0], [18.0, 22.0])
     assert chart.svg("words") != before

@@ -145,7 +145,7 @@ def test_the_pipe_wall_goes_back_slowly_when_the_cause_is_put_right(key, way, af
 
 
 def test_gas_squeezed_by_hand_warms_no_pipe_wall_and_another_repair_moves_neither():
-    """Raising the pressure warms the gas alone; mending the gauge in mid-fade leaves gas and wall as warm as they were."""
+    """Raising the pressure warms the gas alone; mending the gauge in mid-fade leaves gas and wall as they were."""
     hidden = (faults.fault(ALDER, "warming", "obvious"), faults.fault(ALDER, "gauge-zero", "obvious"))
     bench = Bench(ALDER, hidden, 4)
 

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import io
 import re
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import Any
 from zlib import crc32
@@ -30,6 +31,10 @@ _STYLE: dict[Any, Any] = {
 }
 
 
+Drawing = Callable[[Any, Look], Any]
+"""What draws on axes in a look and returns what it drew."""
+
+
 @dataclass(frozen=True)
 class Axis:
     """One axis: what it shows, its printed unit, and its two fixed ends."""
@@ -48,26 +53,42 @@ class Chart:
     """A lasting figure with one pair of axes.
 
     `put(name, x, y)` moves the line called `name`, `read(x, y, text)` the reading and its number;
-    `svg(words)` returns the picture with its text alternative.
+    `svg(words)` returns the picture with its text alternative. A chart that was given no look of its
+    own takes the look in use: when that changes, the next picture is made anew with the same points.
     """
 
     title: str
     x: Axis
     y: Axis
-    look: Look = field(default_factory=current)
+    own_look: Look | None = None
     artists: dict = field(default_factory=dict)
     moving: list = field(default_factory=list)
 
     def __post_init__(self):
+        self._drawn: dict[str, tuple[Drawing, bool]] = {}
+        self._points: dict[str, tuple[np.ndarray, np.ndarray]] = {}
+        self._reading: tuple[float, float, str] | None = None
+        self._make(self.own_look or current())
+
+    def _make(self, look: Look) -> None:
+        """Make the figure in a look, with all that was added, at the points it was put to."""
         from matplotlib.backends.backend_svg import FigureCanvasSVG
         from matplotlib.figure import Figure
 
+        self.look = look
         with _style():
-            self.figure = Figure(figsize=SIZE, dpi=100, layout="constrained", facecolor=self.look.card)
+            self.figure = Figure(figsize=SIZE, dpi=100, layout="constrained", facecolor=look.card)
             FigureCanvasSVG(self.figure)
             self.axes = self.figure.add_subplot()
-            _dress(self.axes, self.x, self.y, self.look)
+            _dress(self.axes, self.x, self.y, look)
         self._still = ""  # the SVG of all that does not move
+        self.moving.clear()
+        for name, (draw, moves) in self._drawn.items():
+            self.add(name, draw, moves=moves)
+        for name, points in self._points.items():
+            self.put(name, *points)
+        if self._reading is not None:
+            self.read(*self._reading)
 
     def put(self, name: str, x: ArrayLike, y: ArrayLike) -> None:
         """Move the line called `name` to new points. Raises ValueError for lengths that differ."""
@@ -77,9 +98,17 @@ class Chart:
         if self.artists[name] not in self.moving:
             self._still = ""  # a line that was added as still is drawn again with the rest
         self.artists[name].set_data(np.atleast_1d(across), np.atleast_1d(up))
+        self._points[name] = across, up
+
+    def take_off_reading(self) -> None:
+        """Take the reading's mark and its number off."""
+        self.put("point", (), ())
+        self.artists["number"].set_text("")
+        self._reading = None
 
     def read(self, x: float, y: float, text: str) -> None:
         """Put the reading's mark at (x, y) with its number beside it, on the side where there is room."""
+        self._reading = x, y, text
         self.put("point", x, y)
         number = self.artists["number"]
         (low, high), (bottom, top) = self.axes.get_xlim(), self.axes.get_ylim()
@@ -90,15 +119,19 @@ class Chart:
         number.set_position((-10 if left else 10, -12 if under else 12))
         number.set(ha="right" if left else "left", va="top" if under else "bottom")
 
-    def add(self, name: str, artist: Any, *, moves: bool = False) -> None:
-        """Keep an artist under a name. One that `moves` is drawn afresh on every picture; the rest only once."""
-        self.artists[name] = artist
+    def add(self, name: str, draw: Drawing, *, moves: bool = False) -> None:
+        """Draw something and keep it under a name. What `moves` is drawn for each picture; the rest only once."""
+        self.artists[name] = artist = draw(self.axes, self.look)
+        self._drawn[name] = draw, moves
         if moves:
             self.moving.append(artist)
         self._still = ""
 
     def svg(self, words: str) -> str:
         """Return the chart as an SVG text; `words` say in plain text what the lines show."""
+        look = self.own_look or current()
+        if look != self.look:
+            self._make(look)
         if not self._still:
             self._still = self._draw_still()
         with _style():
@@ -188,22 +221,28 @@ def _named(body: str, title: str, words: str) -> str:
 
 
 def draw_line(
-    axes: Any, look: Look, *, colour: str = "", style: str = "-", width: float = 3.0, label: str = ""
+    axes: Any, look: Look, *, colour: str = "water", style: str = "-", width: float = 3.0, label: str = ""
 ) -> Any:
-    """Draw an empty line that `Chart.put` fills. Styles differ as well as colours."""
+    """Draw an empty line that `Chart.put` fills, in a colour of the look. Styles differ as well as colours."""
     (artist,) = axes.plot(
-        [], [], style, color=colour or look.water, linewidth=width, label=label or "_", solid_capstyle="round"
+        [],
+        [],
+        style,
+        color=getattr(look, colour),
+        linewidth=width,
+        label=label or "_",
+        solid_capstyle="round",
     )
     return artist
 
 
-def draw_point(axes: Any, look: Look, *, colour: str = "", marker: str = "o") -> Any:
+def draw_point(axes: Any, look: Look) -> Any:
     """Draw the mark of one reading, empty until it is put somewhere."""
     (artist,) = axes.plot(
         [],
         [],
-        marker,
-        color=colour or look.ink,
+        "o",
+        color=look.ink,
         markersize=11,
         markeredgecolor=look.card,
         markeredgewidth=1.5,

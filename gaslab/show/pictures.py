@@ -7,13 +7,15 @@ reading with its number, and `chart.svg(words)` gives the picture.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import partial
 
 from gaslab.show import charts
 from gaslab.show.charts import Axis, Chart
-from gaslab.show.palette import Look, current
+from gaslab.show.palette import Look
 
 # A line's dash tells it from its neighbours where colour cannot.
 _DASHES = ("-", "--", "-.", ":")
+_COLOURS = ("water", "gas", "good", "doubt")
 
 
 def line_chart(
@@ -22,23 +24,22 @@ def line_chart(
 ) -> Chart:  # fmt: skip
     """Return a chart with empty lines, one reading ("point") and its number ("number"), and a limit.
 
-    The first line is called "trace" when it has no name of its own.
+    The first line is called "trace" when it has no name of its own. Without a `look` it follows the look in use.
     """
-    look = look or current()
     chart = Chart(title, x, y, look)
     if limit is not None:
-        chart.add("limit", charts.draw_limit(chart.axes, look, *limit))
-    colours = (look.water, look.gas, look.good, look.doubt)
+        value, words = limit
+        chart.add("limit", partial(charts.draw_limit, value=value, text=words))
     for n, name in enumerate(lines):
         chart.add(
             name or "trace",
-            charts.draw_line(chart.axes, look, colour=colours[n % 4], style=_DASHES[n % 4], label=name),
+            partial(charts.draw_line, colour=_COLOURS[n % 4], style=_DASHES[n % 4], label=name),
             moves=True,
         )
-    chart.add("point", charts.draw_point(chart.axes, look), moves=True)
-    chart.add("number", charts.draw_number(chart.axes, look), moves=True)
+    chart.add("point", charts.draw_point, moves=True)
+    chart.add("number", charts.draw_number, moves=True)
     if any(lines):
-        chart.add("key", charts.draw_key(chart.axes, look))
+        chart.add("key", charts.draw_key)
     return chart
 
 

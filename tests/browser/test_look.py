@@ -62,3 +62,35 @@ def test_another_page_takes_the_dark_ground(first, visit):
     sheet = visit("12")
     tall(sheet)
     assert contrast_faults(sheet, 4.5) == []
+
+
+def in_cream(shown: AtPanel) -> bool:
+    """Return whether the card behind the picture is that of the usual look."""
+    return "#fffef8" in shown.picture().lower()
+
+
+@pytest.mark.parametrize(
+    ("topic", "title", "box", "typed"),
+    [
+        ("Leak and drop", "Leak and drop", "Leak [dm³/h]", "2.40"),
+        ("Bench tightness", "The bench: tightness", "Job number", "1234"),
+    ],
+)
+def test_an_open_picture_takes_the_classroom_screen_at_once(visit, topic, title, box, typed):
+    """The card behind a picture is cream before and white after; what was typed stays."""
+    sheet = visit("20")
+    choosing, screen = AtPanel(sheet, "One thing on the screen"), AtPanel(sheet, "The classroom screen")
+    choosing.pick("Instrument", topic)
+    choosing.press("Put it on the screen")
+    shown = AtPanel(sheet, title, inner=True)
+    if box == "Job number":
+        shown.pick("Look at", "gauge over time")
+    shown.type(box, typed)
+    shown.until(lambda: in_cream(shown), "it was not drawn in the usual look")
+    screen.press("Classroom screen on")
+    shown.until(lambda: not in_cream(shown), "it kept the old look")
+    assert "#ffffff" in shown.picture().lower()
+    assert shown.control(box).input_value() == typed
+    screen.press("Back to my own screen")
+    shown.until(lambda: in_cream(shown), "it did not go back")
+    assert sheet.errors() == []

@@ -222,5 +222,5 @@ class Panel(Frame):
 
     def restyle(self) -> None:
         super().restyle()
-        if self.shown is not None:
-            self.refresh()
+        if self.shown is not None:  # only the picture: what was said stays, and so does what was typed
+            self.guarded(lambda: self.draw(self._show(self.values()).svg))()

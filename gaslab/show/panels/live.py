@@ -252,6 +252,11 @@ class BenchPanel(Frame):
         unit = self.model.site.hob(self.model.plant.stage)
         self.draw(self.drawn.svg(self.controls["look at"].value, self.seen, unit, self.trace))
 
+    def restyle(self) -> None:
+        super().restyle()
+        if self.model is not None:
+            self._picture()
+
     # Marks and truth
 
     def _records(self) -> list:

@@ -62,8 +62,7 @@ def charted(chart: Chart, told: str, here: tuple[float, float, str] | None = Non
     for name, (across, up) in lines.items():
         chart.put(name, across, up)
     if here is None:
-        chart.put("point", (), ())
-        chart.artists["number"].set_text("")
+        chart.take_off_reading()
     else:
         chart.read(*here)
     return chart.svg(told)
