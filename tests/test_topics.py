@@ -10,9 +10,10 @@ import pytest
 from lxml import etree
 
 from gaslab.learn import chapters
-from gaslab.refit import exercises
+from gaslab.refit import exercises, tosheet
 from gaslab.refit import site as sites
 from gaslab.show.chapter import SCENES, TOPICS, open_chapter
+from gaslab.show.panels import closing
 from gaslab.show.panels.base import Panel
 from gaslab.show.panels.controls import NumberControl
 
@@ -121,6 +122,36 @@ def test_keeping_a_pipe_reaches_the_other_chapters():
     # 6.9 m more of 15 mm pipe by the trade table, and a tenth for fittings.
     volume = page.panel("leak-and-drop").model["trapped"].volume
     assert volume == pytest.approx(sites.load().installation_volume() + 6.9 * 0.00014 * 1.1, abs=1e-9)
+
+
+@pytest.mark.parametrize("leak", [0.0, 1.0, 2.0, 3.0])
+def test_the_leak_chart_falls_in_a_straight_line_and_ends_at_nothing(leak):
+    """t = p V/(q B), 20.5 mbar at the start: V = 2.4 dm3 of meter and the pipes; then the gauge lies at 0."""
+    page = open_chapter("04")
+    panel = page.panel("leak-and-drop")
+    panel.controls["meter"].value = "e6"
+    panel.controls["length"].value = 0.5
+    panel.controls["leak"].value = leak
+    site = page.job.site
+    runs = (
+        site.installation_volume() - site.meter.volume() - 0.00014 * 1.1 * (site.run("kitchen").length - 0.5)
+    )
+    volume = 0.0024 + runs
+    gone = leak / 3.6e6 * site.barometer * 120.0 / volume  # Pa, if there were enough
+    (began, bent, ended), (first, end, last) = panel.model["points"]
+    assert (began, ended, first) == (0.0, 2.0, 20.5) and end == last
+    assert end == pytest.approx(max(0.0, 2050.0 - gone) / 100.0, rel=1e-9) and end >= 0.0
+    assert bent == pytest.approx(2.0 if gone < 2050.0 else 2.0 * 2050.0 / gone, rel=1e-9)
+    empties = gone > 2050.0
+    assert ("stays there" in panel.text) == (" on<" in panel.view_svg) == empties == (leak == 3.0)
+    assert panel.model["drop"] == pytest.approx(min(gone, 2050.0), rel=1e-9)
+
+
+def test_a_drop_on_the_sheet_larger_than_the_pressure_is_drawn_to_nothing():
+    page = open_chapter("08")
+    tosheet.put(page.job, "second-test-drop", 25.0)
+    words = closing.sheet_drawings(page.job)["Tightness test: the drop as read, drawn from 20.5 mbar"]
+    assert ">0.0 mbar<" in words and "the line stops at 0" in words and "-4.5" not in words
 
 
 def test_the_same_value_changed_elsewhere_is_told_and_not_overwritten():

@@ -65,6 +65,7 @@ def leak_from_drop(pressure_drop, volume, duration, barometer=ATMOSPHERE):
 
     V volume [m3], dp fall [Pa], t time [s], p_atm barometer [Pa]. A rise gives a
     negative leak: gas let by into the installation. The temperature must be steady.
+    Holds while the gauge still stands above 0: once it is empty, t must end there.
     Source: gaslab (ideal gas).
 
     >>> round(leak_from_drop(400.0, 0.009386, 120.0) * 3600 * 1000, 2)  # dm3/h
@@ -84,7 +85,9 @@ def drop_from_leak(leak, volume, duration, barometer=ATMOSPHERE):
     """Return the fall of pressure a steady leak makes, dp = q p_atm t / V [Pa].
 
     The inverse of `leak_from_drop`. A negative leak (let-by) gives a negative fall: a rise.
-    q leak [m3/s], V volume [m3], t time [s]. Source: gaslab (ideal gas).
+    q leak [m3/s], V volume [m3], t time [s]. Holds while the gauge still stands above 0: a
+    leak brings it to 0 and not below, and a real one slows down on the way (see `decay`).
+    Source: gaslab (ideal gas).
 
     >>> round(drop_from_leak(1.11e-3 / 3600, 0.010, 120.0) / 100, 2)  # mbar
     3.75

@@ -34,8 +34,12 @@ class Trapped:
     barometer: float
 
     def drop(self, leak: float, duration: float = 120.0) -> float:
-        """Return the drop [Pa] that a steady leak [m3/s] makes."""
+        """Return the drop [Pa] that a steady leak [m3/s] makes while there is pressure left."""
         return trapped.drop_from_leak(leak, self.volume, duration, self.barometer)
+
+    def empty_after(self, pressure: float, leak: float) -> float:
+        """Return when [s] a steady leak [m3/s] has brought the gauge from a pressure [Pa] to 0; inf without a leak."""
+        return pressure / self.drop(leak, 1.0) if leak > 0.0 else math.inf
 
     def leak(self, drop: float, duration: float = 120.0) -> float:
         """Return the leak [m3/s] that a drop [Pa] means."""

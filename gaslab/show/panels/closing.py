@@ -142,9 +142,11 @@ def sheet_drawings(job: Job) -> dict[str, str]:
     drops = [r for r in job.readings if r.key in ("second-test-drop", "first-test-drop")]
     if drops:
         last = drops[-1]
-        end = 20.5 - last.value
-        chart = pictures.pressure_trace(2.0, 10.0, 24.0)
+        end = max(0.0, 20.5 - last.value)  # a leak brings a gauge to 0 and not below
+        chart = pictures.pressure_trace(2.0, 0.0, 24.0)
         words = f"Gauge over two minutes: a drop of {last.value:g} mbar as read, drawn from 20.5 mbar."
+        if end == 0.0:
+            words += " It is more than there was: the line stops at 0."
         made_of["Tightness test: the drop as read, drawn from 20.5 mbar"] = charted(
             chart, words, (2.0, end, f"{end:.1f} mbar"), trace=((0.0, 2.0), (20.5, end))
         )

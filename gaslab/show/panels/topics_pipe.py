@@ -7,6 +7,7 @@ import numpy as np
 from gaslab import tables
 from gaslab.physics import flow
 from gaslab.refit import context, criteria, decision, lenses
+from gaslab.refit.plant import bench_number
 from gaslab.refit.site import Site
 from gaslab.show import pictures, views
 from gaslab.show.charts import Axis
@@ -17,7 +18,7 @@ from gaslab.show.panels.page import Page, Scenes, Topics
 from gaslab.show.panels.scenes import Scene, charted, on_scale
 from gaslab.show.panels.topics_home import keeper
 
-START = 2050.0  # Pa: the gauge as the test proper begins, between 20 and 21 mbar
+START = decision.START_PRESSURE
 METERS = {"G4 metric": "g4", "U6 imperial dial": "u6", "E6 ultrasonic": "e6"}
 PIPES = {"15 mm copper": "copper-15", "22 mm copper": "copper-22", "28 mm copper": "copper-28"}
 
@@ -32,22 +33,29 @@ def leak_panel(page: Page) -> Panel:
     """Leak, trapped volume and drop on the trainee's own installation."""
     home = page.job.site
     model: dict = {}
-    chart = pictures.pressure_trace(2.0, 10.0, 24.0)
+    chart = pictures.pressure_trace(2.0, 0.0, 24.0)
     run = kitchen_run(home)
+    lasts = bench_number("tightness-test", "duration")
 
     def show(now: dict) -> Shown:
         site = home.with_changes({"meter.type": now["meter"], f"runs.{run}.length": now["length"]})
         trapped = lenses.trapped_gas(site)
-        drop = trapped.drop(now["leak"])
-        model.update(trapped=trapped, drop=drop)
-        end = (START - drop) / 100.0
+        empty = trapped.empty_after(START, now["leak"])
+        falls = min(lasts, empty)  # with nothing left to push gas out, the gauge stays at 0
+        drop = trapped.drop(now["leak"], falls)
+        end = max(0.0, START - drop) / 100.0  # the last figures of a float may lie under 0
+        text, stays = f"{end:.1f} mbar", ""
+        if empty < lasts:
+            text = f"0 mbar from {views.duration(empty)} on"
+            stays = "At 0 nothing is left to push gas out: the gauge stays there. A real leak slows down on the way. "
+        points = ((0.0, falls / 60.0, lasts / 60.0), (START / 100.0, end, end))
+        model.update(trapped=trapped, drop=drop, points=points)
         words = (
             f"Trapped: {views.number(trapped.volume, 'installation volume')}. "
-            f"Drop in 2 minutes: {views.number(drop, 'fine pressure')}. "
+            f"Drop in 2 minutes: {views.number(drop, 'fine pressure')}. {stays}"
             f"Cooling by one degree would drop it {views.number(trapped.thermal, 'pressure')}."
         )
-        svg = charted(chart, words, (2.0, end, f"{end:.1f} mbar"), trace=((0.0, 2.0), (START / 100.0, end)))
-        return Shown(svg, words)
+        return Shown(charted(chart, words, (points[0][-1], end, text), trace=points), words)
 
     meter = home.meter.type if home.meter.type in METERS.values() else "g4"
     controls = {
