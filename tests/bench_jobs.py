@@ -36,6 +36,35 @@ def tightness_test(bench, settle=60, test=120, let_by=60):
     bench.read("gauge")
 
 
+def rewrite(bench, line, value):
+    """Write another figure [SI] into a reading of the log: marks rest on the log, and not on the pipe."""
+    bench.log[line] = replace(bench.log[line], reading={**bench.log[line].reading, "value": value})
+
+
+def reads(bench, *pressures):
+    """Write other figures [Pa] into the newest readings of the gauge."""
+    lines = [n for n, event in enumerate(bench.log) if event.kind == "reading" and event.name == "gauge"]
+    for n, pressure in zip(lines[-len(pressures) :], pressures, strict=True):
+        rewrite(bench, n, pressure)
+
+
+def good_readings(bench):
+    """Write what a sound home shows over every look at a flame, a hood, an opening and a watch."""
+    sound = {"flame": 1.0, "tape": 0.71, "opening": 1.0, "stopwatch": 9.0}
+    for n, event in enumerate(bench.log):
+        if event.kind == "reading" and event.name in sound:
+            rewrite(bench, n, sound[event.name])
+
+
+def until_it_holds(bench, between=lambda bench: None, **second):
+    """A test that falls by 2.5 mbar (the exercise allows 2.0), something or nothing, then a test that holds."""
+    tightness_test(bench)
+    reads(bench, 2050.0, 1800.0)
+    between(bench)
+    tightness_test(bench, **{"let_by": 0, **second})
+    reads(bench, 2050.0, 2050.0)
+
+
 def survey(bench):
     bench.do("sweep for voltage")
     bench.do("connect gauge", kind="electronic-gauge", at="air")
@@ -90,6 +119,7 @@ def low_flames(bench):
     for ring in bench.plant.rings:
         bench.read("flame", at=ring)
     bench.do("stop", appliance="boiler")
+    bench.do("decide", about="flame", choice="carry on")
 
 
 def supervision(bench):
@@ -107,8 +137,15 @@ def gas_rate(bench):
     for ring in bench.plant.rings:
         bench.do("light", ring=ring)
     bench.read("index")
-    bench.wait(120)
+    bench.wait(600)
     bench.read("index")
+    bench.do("decide", about="rate", choice="carry on")
+
+
+def room(bench):
+    bench.read("opening")
+    bench.read("tape", at="hood")
+    bench.do("decide", about="room", choice="carry on")
 
 
 def decisions_after_the_test(bench):
@@ -129,4 +166,5 @@ def good_job(faults=(), seed=3, bench=None):
     low_flames(bench)
     supervision(bench)
     gas_rate(bench)
+    room(bench)
     return bench

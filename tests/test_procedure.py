@@ -152,6 +152,9 @@ LEAK = (faults.fault(ALDER, "leak-pipe", "obvious"),)
 LIVE = (faults.fault(ALDER, "live-casing", "obvious"),)
 LOW = (faults.fault(ALDER, "regulator-low", "obvious"),)
 SLOW = (faults.fault(ALDER, "slow-supervision", "obvious"),)
+SMALL = (faults.fault(ALDER, "low-flame", "plain"),)
+INJECTOR = (faults.fault(ALDER, "wrong-injector", "obvious", "wok"),)
+BLOCKED = (faults.fault(ALDER, "blocked-opening", "plain"),)
 
 # Rule broken, how, on which stage, with which hidden faults.
 SLIPS = [
@@ -186,6 +189,10 @@ SLIPS = [
     ("decide-pressure", (lambda b: b.do("connect gauge", kind="fine-gauge"), jobs.pressures), "after", LOW),
     ("decide-supervision", (jobs.supervision,), "after", SLOW),
     ("decide-electrical", (jobs.survey, carry_on("electrical")), "after", LIVE),
+    ("decide-flame", (jobs.low_flames,), "after", SMALL),
+    ("decide-rate", (jobs.gas_rate,), "after", INJECTOR),
+    ("decide-room", (jobs.room,), "after", BLOCKED),
+    ("until-it-holds", (jobs.survey, jobs.until_it_holds), "after", LEAK),
 ]
 
 
@@ -256,12 +263,6 @@ def test_a_working_pressure_read_before_it_settles_is_none():
     bench.wait(2)
     bench.read("gauge")
     assert outcome(bench, "working") == "kept"
-
-
-@pytest.mark.parametrize("about", ["tightness", "pressure", "supervision", "electrical"])
-def test_carrying_on_with_no_reading_breaks_the_rule(about):
-    bench = worked(carry_on(about))
-    assert outcome(bench, f"decide-{about}") == "broken"
 
 
 # Readings, not truth

@@ -96,7 +96,7 @@ class Bench(Hands):
         self.clock = self.state.time
         named = {str(key): plain(value) for key, value in arguments.items()}
         event = Event(time, "action", str(plain(action)), named, answer, refused,
-                      self.shown, offers.in_sight(self.state), self.state.time - time)  # fmt: skip
+                      self.shown, offers.in_sight(self.plant, self.state), self.state.time - time)  # fmt: skip
         self.log.insert(place, event)
         return event
 

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 from gaslab.refit import criteria
 from gaslab.refit.faults import Fault
-from gaslab.refit.findings import findings
+from gaslab.refit.findings import findings, side
 from gaslab.refit.milestones import Milestone, milestones
 
 if TYPE_CHECKING:
@@ -45,7 +45,6 @@ LOOKS = {
     "blocked-opening": ("read opening",),
     "hood-low": ("read tape",),
 }
-DECIDED_UNDER = {"gauge": "tightness"}
 
 
 @dataclass(frozen=True)
@@ -86,7 +85,7 @@ def _point(fault: Fault, log, done: list[Milestone], put_right: bool) -> Point:
     looks = [m for m in done if m.kind in LOOKS[fault.key]]
     events = tuple(dict.fromkeys(n for m in looks for n in m.events))
     saw = tuple(_line(log[n]) for n in events)
-    decided = _decision(log, DECIDED_UNDER.get(kind.topic, kind.topic))
+    decided = _decision(log, side(fault.key))
     if not looks:
         missed = f"You did not look where it shows. {kind.sign}"
     elif put_right:
@@ -119,9 +118,8 @@ def _unsafe(points: tuple[Point, ...], done: list[Milestone]) -> list[str]:
     """Name each side where readings met their limits and you carried on, while a fault was still there."""
     sides: dict[str, list[Point]] = {}
     for point in points:
-        topic = DECIDED_UNDER.get(point.fault.kind.topic, point.fault.kind.topic)
-        if not point.put_right and point.decided == "carry on":
-            sides.setdefault(topic, []).append(point)
+        if not point.put_right and point.decided == "carry on" and not _dealt_with(point):
+            sides.setdefault(side(point.fault.key), []).append(point)
     told = []
     for topic, hidden in sides.items():
         found: list[criteria.Finding] = findings(topic, done)
@@ -130,6 +128,11 @@ def _unsafe(points: tuple[Point, ...], done: list[Milestone]) -> list[str]:
             words = "your readings met their limits and you carried on, but it was not safe"
             told.append(f"{topic}: {words}. Hidden: {names}.")
     return told
+
+
+def _dealt_with(point: Point) -> bool:
+    """Return whether nothing burns wrongly for it: a figure on a card, or a heat of the gas that was read and used."""
+    return point.fault.key == "meter-card" or (point.fault.key == "cv-off" and point.looked)
 
 
 def as_record(told: Debrief) -> Mapping[str, object]:

@@ -43,7 +43,7 @@ EXERCISES = {
     ),
     "bench-pressures": Exercise(
         "The bench: pressures",
-        "Standing first, then working under load, then the low flame.",
+        "Standing first, then working under load, then the low flame. Then decide on each.",
         ("pressures", "flame"),
         "after",
         ("pressure", "flame"),
@@ -51,11 +51,17 @@ EXERCISES = {
         1,
     ),
     "bench-rate": Exercise(
-        "The bench: gas rate", "Everything else off. Then time the hob.", ("rate",), "after", ("rate",), 0, 1
+        "The bench: gas rate",
+        "Everything else off. Time the hob. Then decide.",
+        ("rate",),
+        "after",
+        ("rate",),
+        0,
+        1,
     ),
     "bench-supervision": Exercise(
         "The bench: flame supervision",
-        "Light each ring, blow it out and wait for the click.",
+        "Light each ring, blow it out and wait for the click. Then decide.",
         ("supervision",),
         "after",
         ("supervision",),

@@ -243,16 +243,20 @@ def timed_rate(
     ratio = tables.si("practice", "gross-to-net", "ratio")
     rate = metering.gas_rate(max(volume, 0.0), duration)
     gross = metering.heat_input_gross(rate, site.cv_gross)
-    doubt = math.inf
-    if volume > 0.0:
-        doubt = 2.0 * metering.rate_uncertainty(
-            volume,
-            duration,
-            digit,
-            tables.si("meters", kind, "class_error"),
-            tables.si("practice", "stopwatch", "reaction_time"),
-        )
-    return Rate(first, last, duration, digit, rate, gross, metering.heat_input_net(gross, ratio), doubt)
+    net = metering.heat_input_net(gross, ratio)
+    return Rate(first, last, duration, digit, rate, gross, net, rate_doubt(kind, volume, duration))
+
+
+def rate_doubt(meter: str, volume: float, duration: float) -> float:
+    """Return the expanded uncertainty (k = 2) of a gas rate as a part of it, from a volume [m3] counted in a time [s].
+
+    Infinite where no digit has passed.
+    """
+    if volume <= 0.0:
+        return math.inf
+    digit, error = (tables.si("meters", meter, name) for name in ("digit", "class_error"))
+    reaction = tables.si("practice", "stopwatch", "reaction_time")
+    return 2.0 * metering.rate_uncertainty(volume, duration, digit, error, reaction)
 
 
 @dataclass(frozen=True)

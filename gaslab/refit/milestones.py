@@ -10,8 +10,10 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 
 from gaslab.refit.events import Event
+from gaslab.refit.loads import loads_met, rings_timed
 from gaslab.refit.plant import bench_number
 from gaslab.refit.site import Site
+from gaslab.refit.work_actions import FOUND
 
 # Actions that leave the pressure alone, and actions that touch no pipe.
 STEADY = (
@@ -27,6 +29,7 @@ AT_START = {
     "parted": "",
     "purging": "",
     "smell": False,
+    "hob": "",
 }
 SLACK = 1e-6  # s and Pa: rounding of the clock and of printed figures
 NEAR = 50.0  # Pa: a let-by test that begins this little outside its range still counts
@@ -61,7 +64,9 @@ class _Walk:
     index: list[tuple[int, float, float]] = field(default_factory=list)
     purge_from: float | None = None
     timed: set[str] = field(default_factory=set)
-    proved: set[str] | None = None
+    proved: dict[str, float] | None = None  # each ring read while hot water is drawn: 1 alight, 0 out
+    rested: float = 0.0  # s: the longest time left alone since a test last ended
+    test_ended: float = 0.0
     lit_ever: set[str] = field(default_factory=set)
     wetted: set[str] = field(default_factory=set)
 
@@ -92,9 +97,14 @@ def _action(walk: _Walk, number: int, event: Mapping) -> None:
     if name not in NOT_TOUCHING and not in_air:
         walk.add("touch", time, number)
     _slips(walk, number, event, before)
-    figures = {"lights": event["reading"]["value"]} if event["reading"] else {}
+    figures: dict[str, float | str] = {"lights": event["reading"]["value"]} if event["reading"] else {}
+    if name == "put right" and event["answer"] == FOUND:
+        figures = {"fault": event["arguments"]["fault"], "place": event["arguments"].get("place", "")}
+    elif name in ("open", "close"):
+        figures = {"valve": event["arguments"]["valve"]}
     walk.add(name, time, number, **figures)
     if name not in STEADY:
+        walk.rested = max(walk.rested, time - max(walk.calm_since, walk.test_ended))
         walk.readings.clear()
         walk.calm_since = time + event["took"]
     if name in ("raise pressure", "let pressure out"):
@@ -112,7 +122,11 @@ def _action(walk: _Walk, number: int, event: Mapping) -> None:
         walk.purge_from = walk.index[-1][2] if walk.index else None
     if name in ("start", "draw hot water"):
         rings = {b.id for b in walk.site.hob("after").burners}
-        walk.proved = set() if {id for id, tap in before["lit"].items() if tap == "low"} == rings else None
+        walk.proved = {} if {id for id, tap in before["lit"].items() if tap == "low"} == rings else None
+    elif walk.proved is not None and (
+        name == "close" or event["arguments"].get("ring", "") not in ("", *walk.proved)
+    ):
+        walk.proved = None  # a hand on a flame before it was looked at: nothing is proved any more
     walk.sight = after
     _note_lit(walk, event, before, after)
     _relit(walk, number, time)
@@ -173,13 +187,16 @@ def _reading(walk: _Walk, number: int, event: Mapping) -> None:
         walk.add("sweep for voltage", time, number, lights=value)
     elif name == "stopwatch":
         walk.timed.add(at)
-        walk.add("supervision timed", time, number, value=value)
+        walk.add("supervision timed", time, number, value=value, ring=at)
         if walk.timed >= {b.id for b in walk.site.hob("after").burners}:
             walk.add("supervision timed on every ring", time, number)
     elif name == "flame" and walk.proved is not None and walk.sight["running"]:
-        walk.proved.add(at)
-        if walk.proved >= {b.id for b in walk.site.hob("after").burners}:
-            walk.add("low flames proved", time, number)
+        walk.proved.setdefault(at, value)
+        if set(walk.proved) >= {b.id for b in walk.site.hob("after").burners}:
+            walk.add("low flames proved", time, number, lost=list(walk.proved.values()).count(0.0))
+    elif name == "tape" and at == "hood":
+        maker = walk.site.clearance("above").maker
+        walk.add("hood measured", time, number, value=value, maker=maker)
     elif name == "leak fluid" and walk.sight["control"] == "open":
         walk.wetted.add(at)
         if walk.wetted >= {"control", walk.site.hob("after").id}:
@@ -196,8 +213,11 @@ def _gauge(walk: _Walk, number: int, time: float, value: float, kind: str) -> No
     if sight["control"] == "open":
         _running_pressure(walk, number, time, value, kind)
         return
+    count = len(walk.found)
     for earlier, start, first in walk.readings:
         _closed_test(walk, (earlier, number), (start, time), (first, value), kind)
+    if any(m.name == "tightness test" for m in walk.found[count:]):
+        walk.rested, walk.test_ended = 0.0, time
     walk.readings.append((number, time, value))
 
 
@@ -210,7 +230,11 @@ def _closed_test(walk: _Walk, events: tuple[int, int], times: tuple, values: tup
     aimed = _at_pressure(walk.aimed, first, "tightness-test", SLACK)
     if not aimed or lasted < bench_number("tightness-test", "duration"):
         return
-    figures = {"drop": first - last, "first": first, "gauge": gauge}
+    settled = start - walk.calm_since
+    figures = {
+        "drop": first - last, "first": first, "gauge": gauge, "began": walk.calm_since, "settled": settled,
+        "rested": max(walk.rested, start - max(walk.calm_since, walk.test_ended)),
+    }  # fmt: skip
     walk.add("tightness test", end, *events, **figures)
     if start - walk.calm_since + SLACK >= bench_number("tightness-test", "stabilise"):
         walk.add("settled tightness test", end, *events, **figures)
@@ -234,24 +258,6 @@ def _running_pressure(walk: _Walk, number: int, time: float, value: float, gauge
             walk.add(f"working pressure read: {load}", time, number, value=value, gauge=gauge)
 
 
-def loads_met(site: Site, sight: Mapping) -> list[str]:
-    """Return the working loads that are on: the three largest rings, or the highest-rated at full, the rest at half."""
-    hob = site.hob("after")
-    ratings = {b.id: b.heat_input_gross for b in hob.burners}
-    high = {id for id, tap in sight["lit"].items() if tap == "high"}
-    met = []
-    if set(sorted(ratings, key=lambda id: -ratings[id])[:3]) <= high:
-        met.append("three largest rings")
-    units = {a.id: site.heat_input_gross(a.id) for a in site.connected("after")}
-    top = max(units, key=lambda id: units[id])
-    burning = {id: site.heat_input_gross(id, name.partition("/")[2]) for id, name in sight["running"].items()}
-    burning[hob.id] = sum(ratings.get(id, 0.0) for id in high)
-    half = all(burning.get(id, 0.0) >= 0.45 * full for id, full in units.items() if id != top)
-    if half and burning.get(top, 0.0) >= 0.99 * units[top]:
-        met.append("highest-rated at full and the rest at half")
-    return met
-
-
 def _index(walk: _Walk, number: int, time: float, value: float, digit: float) -> None:
     sight = walk.sight
     if walk.purge_from is not None and value - walk.purge_from + digit >= bench_number(
@@ -259,8 +265,9 @@ def _index(walk: _Walk, number: int, time: float, value: float, digit: float) ->
     ):
         walk.add("purge volume passed", time, number, volume=value - walk.purge_from)
         walk.purge_from = None
-    if len(sight["lit"]) and not sight["running"]:
-        for earlier, start, first in walk.index:
-            if time - start + SLACK >= 60.0 and value > first:
-                walk.add("gas rate timed", time, earlier, number, rate=(value - first) / (time - start))
+    if walk.index and sight["lit"] and not sight["running"]:
+        earlier, start, first = walk.index[0]  # the longest run with these rings is the surest
+        if time - start + SLACK >= 60.0 and value > first:
+            walk.add("gas rate timed", time, earlier, number, volume=value - first, seconds=time - start,
+                     meter=walk.site.meter.type, **rings_timed(walk.site, sight))  # fmt: skip
     walk.index.append((number, time, value))

@@ -40,9 +40,10 @@ def view(plant: Plant, flowing: Flowing, state: State) -> dict:
     }
 
 
-def in_sight(state: State) -> dict:
+def in_sight(plant: Plant, state: State) -> dict:
     """Return what stands in plain sight, kept with each action for the score."""
     return {
+        "hob": plant.hob.id,
         "control": "open" if state.control_open else "shut",
         "gauge": state.gauge_place if state.gauge else "",
         "window": "open" if state.window_open else "shut",

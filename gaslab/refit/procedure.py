@@ -16,10 +16,11 @@ from gaslab.refit import criteria
 from gaslab.refit.events import Event
 from gaslab.refit.findings import findings
 from gaslab.refit.milestones import Milestone, milestones
+from gaslab.refit.repeats import until_it_held
 from gaslab.refit.site import Site
 
 KINDS = ("must", "before", "never", "decide", "load")
-PARTS = ("tightness", "alteration", "purge", "pressures", "flame", "supervision", "rate")
+PARTS = ("tightness", "alteration", "purge", "pressures", "flame", "supervision", "rate", "room")
 OUTCOMES = ("kept", "broken", "not reached")
 
 
@@ -89,6 +90,7 @@ def score(log: Iterable[Mapping | Event], site: Site, parts: Iterable[str] = PAR
     judged: dict[str, Callable[[Rule, list[Milestone]], Mark]] = {
         "must": _must, "before": _before, "never": _never, "decide": functools.partial(_decided, log),
     }  # fmt: skip
+    done += until_it_held(done)  # at the end: what is never done has no place in the order
     return Score(tuple(judged[r.kind](r, done) for r in rules() if r.part in parts and r.kind != "load"))
 
 

@@ -11,6 +11,7 @@ if TYPE_CHECKING:
 
 CHOICES = ("carry on", "put right", "make safe and report")
 TOPICS = ("tightness", "pressure", "flame", "supervision", "rate", "room", "electrical")
+FOUND = "You find it and put it right. Test again."  # the answer to a repair that was one
 STUCK = 0.2  # part of the opening that is free; with less the window does not move
 
 
@@ -134,5 +135,5 @@ def put_right(bench: Bench, fault: str, place: str = "") -> str:
     if fault in ("live-casing", "bond-far"):
         raise Refused("That is electrical work. Tell the responsible person; a competent person does it.")
     if bench.mend(fault, place):
-        return "You find it and put it right. Test again."
+        return FOUND
     return "You look and find nothing wrong there."
