@@ -109,9 +109,8 @@ class BenchPanel(Frame):
             marks=made.button("Mark my work"),
             truth=made.button("Debrief: tell me all"),
         )
-        self.on_click(self.controls["new"], self._new)
-        self.on_click(self.controls["marks"], self._mark)
-        self.on_click(self.controls["truth"], self._truth)
+        for name, act in (("new", self._new), ("marks", self._mark), ("truth", self._truth)):
+            self.on_click(self.controls[name], act)
 
     # The job
 
@@ -119,8 +118,8 @@ class BenchPanel(Frame):
         """Start a job by its number: the same number is the same job again."""
         site = self.page.job.site
         self.seed = seed
-        lying = hidden(site, self.exercise, seed, self.fewest)
-        self.model: Bench = Bench(site, lying, seed, self.exercise.stage)
+        faults_in = hidden(site, self.exercise, seed, self.fewest)
+        self.model: Bench = Bench(site, faults_in, seed, self.exercise.stage)
         self.trace.clear()
         self.controls["number"].value = str(seed)
         self.log_lines.value = ""
