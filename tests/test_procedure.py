@@ -83,6 +83,11 @@ def late_bond(bench):
     bench.do("fit bond")
 
 
+def open_on_an_end(bench):
+    jobs.alter(bench, leave_out=("plug ends", "join pipe", "remove bond"))
+    assert bench.do("open", valve="control").refused
+
+
 def window_shut(bench):
     jobs.gas_on_and_purge(bench, window=False)
 
@@ -192,6 +197,9 @@ SLIPS = [
     ("decide-flame", (jobs.low_flames,), "after", SMALL),
     ("decide-rate", (jobs.gas_rate,), "after", INJECTOR),
     ("decide-room", (jobs.room,), "after", BLOCKED),
+    ("live-touch", (jobs.survey, jobs.tightness_test), "after", LIVE),
+    ("open-end", (jobs.survey, jobs.tightness_test, open_on_an_end), "before", ()),
+    ("supervision-warm", (one_ring_untimed,), "after", ()),
     ("until-it-holds", (jobs.survey, jobs.until_it_holds), "after", LEAK),
 ]
 
@@ -230,11 +238,8 @@ def fittings(bench, rings, appliance=True):
     ("rings", "appliance", "mark"),
     [
         (("wok", "rapid", "semi-rapid-left"), False, "kept"),  # three largest: common practice, no source
-        (
-            ("wok", "semi-rapid-left"),
-            True,
-            "kept",
-        ),  # boiler full, hob at half: 2023 standard, a magazine article
+        # boiler full, hob at half: 2023 standard, a magazine article
+        (("wok", "semi-rapid-left"), True, "kept"),
         (("wok", "rapid", "semi-rapid-left", "auxiliary", "semi-rapid-right"), True, "kept"),
         (("wok", "rapid"), False, "broken"),
         ((), True, "broken"),

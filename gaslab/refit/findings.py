@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping
 
 from gaslab.physics import metering
-from gaslab.refit import criteria, doubt, faults, lenses
+from gaslab.refit import criteria, doubt, faults, lenses, plausible
 from gaslab.refit.criteria import Finding
 from gaslab.refit.milestones import Milestone
 from gaslab.refit.plant import bench_number, instrument_number
@@ -19,8 +19,8 @@ from gaslab.refit.plant import bench_number, instrument_number
 GAUGE_NAMES = {"water-gauge": "water", "electronic-gauge": "electronic-1", "fine-gauge": "electronic-2"}
 # A fault decided under another side of the job than its own: a bad gauge spoils the tightness test.
 DECIDED_UNDER = {"gauge": "tightness"}
-# Readings kept for each ring, or each set of rings; of all others the newest counts.
-EACH = {"supervision timed": "ring", "gas rate timed": "rings"}
+# Readings kept for each ring, each set of rings, or each set of shut valves; of all others the newest counts.
+EACH = {"supervision timed": "ring", "gas rate timed": "rings", "tightness test": "shut"}
 # What says nothing any more once a fault was put right: by the fault, or else by its side of the job.
 STALE: dict[str, tuple[str, ...]] = {
     "tightness": ("tightness test",),
@@ -57,7 +57,7 @@ def newest(done: Iterable[Milestone]) -> Last:
         else:
             last[kind] = figures
         if kind == "join pipe":  # what was read before says nothing about the new pipe and the new hob
-            for stale in ("tightness test", *EACH, "low flames proved"):
+            for stale in (*EACH, "low flames proved"):
                 last.pop(stale, None)
         if kind == "put right" and figures:
             _forget(last, str(figures["fault"]), str(figures["place"]))
@@ -84,19 +84,30 @@ def _judge(
 
 
 def _tightness(last: Last) -> list[Finding]:
-    """Let-by and the newest tightness test."""
-    test, let_by = last.get("tightness test"), last.get("let-by test")
-    if test is None or let_by is None:
+    """Let-by, the newest tightness test with each set of valves shut, and what the nose said.
+
+    Pipe that was there before is tested with its appliances joined up: a test with a valve shut is not enough.
+    """
+    tests, let_by, new_pipe = last.get("tightness test", {}), last.get("let-by test"), "join pipe" in last
+    if not tests or let_by is None or not (new_pipe or "" in tests):
         return []
-    rise = _judge("let-by-rise", let_by["rise"], let_by["gauge"], "difference")
-    return [rise, tightness_test(test, "join pipe" in last)]
+    found = [_judge("let-by-rise", let_by["rise"], let_by["gauge"], "difference")]
+    if "read nose" in last:
+        found.append(_judge("gas-smell", last["read nose"]["value"]))
+    return found + [tightness_test(test, new_pipe) for test in tests.values()]
 
 
 def tightness_test(test: Mapping, new_pipe: bool) -> Finding:
-    """Judge one tightness test by its figures; new pipework may show no movement at all."""
-    key = "no-movement" if new_pipe else "permitted-drop"
-    given = None if new_pipe else bench_number("exercise", "permitted_drop")
-    return _judge(key, _fall(test), test["gauge"], "difference", given)
+    """Judge one tightness test by its figures; new pipework, and pipework alone, may show no movement at all."""
+    alone = new_pipe or bool(test["shut"])
+    return _moved("no-movement" if alone else "permitted-drop", _fall(test), test["gauge"])
+
+
+def _moved(key: str, change: float, gauge: str) -> Finding:
+    """Judge a change of pressure [Pa]; a rise in a drop test has not dropped, so it is held against no movement."""
+    limit, movement = plausible.judged(key, change)
+    given = bench_number("exercise", "permitted_drop") if limit == "permitted-drop" else None
+    return _judge(limit, movement, gauge, "difference", given)
 
 
 def _fall(test: Mapping[str, float]) -> float:

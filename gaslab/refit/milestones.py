@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 
 from gaslab.refit.events import Event
 from gaslab.refit.loads import loads_met, rings_timed
+from gaslab.refit.noted import NOT_TOUCHING, noted, refused
 from gaslab.refit.plant import bench_number
 from gaslab.refit.site import Site
 from gaslab.refit.work_actions import FOUND
@@ -19,7 +20,6 @@ from gaslab.refit.work_actions import FOUND
 STEADY = (
     "wait", "sweep for voltage", "open window", "close window", "decide", "isolate oven", "fit bond", "remove bond",
 )  # fmt: skip
-NOT_TOUCHING = ("sweep for voltage", "wait", "open window", "close window", "decide", "isolate oven")
 AT_START = {
     "control": "open",
     "gauge": "",
@@ -30,6 +30,9 @@ AT_START = {
     "purging": "",
     "smell": False,
     "hob": "",
+    "shut": [],
+    "bond": False,
+    "ends": "none",
 }
 SLACK = 1e-6  # s and Pa: rounding of the clock and of printed figures
 NEAR = 50.0  # Pa: a let-by test that begins this little outside its range still counts
@@ -68,6 +71,9 @@ class _Walk:
     rested: float = 0.0  # s: the longest time left alone since a test last ended
     test_ended: float = 0.0
     lit_ever: set[str] = field(default_factory=set)
+    lit_at: dict[str, float] = field(default_factory=dict)
+    live: bool = False  # the voltage detector lit up when it was last used
+    tested: bool = False  # the pipe was tested since it was last joined
     wetted: set[str] = field(default_factory=set)
 
     def add(self, name: str, time: float, *events: int, **figures: float | str) -> None:
@@ -88,6 +94,9 @@ def milestones(log: Iterable[Mapping | Event], site: Site) -> list[Milestone]:
             _action(walk, number, event)
         else:
             walk.add(f"refused: {event['name']}", event["time"], number)
+            for words, shown in refused(event, walk.sight).items():
+                if shown:
+                    walk.add(words, event["time"], number)
     return walk.found
 
 
@@ -96,8 +105,13 @@ def _action(walk: _Walk, number: int, event: Mapping) -> None:
     in_air = name in ("connect gauge", "zero gauge") and after["gauge"] in ("", "air")
     if name not in NOT_TOUCHING and not in_air:
         walk.add("touch", time, number)
-    _slips(walk, number, event, before)
+    shown = noted(event, before, live=walk.live and not in_air, tested=walk.tested, lit_at=walk.lit_at)
+    for words in shown:
+        walk.add(words, time, number)
+    if name == "join pipe":
+        walk.tested = False
     figures: dict[str, float | str] = {"lights": event["reading"]["value"]} if event["reading"] else {}
+    walk.live = bool(figures["lights"]) if figures else walk.live
     if name == "put right" and event["answer"] == FOUND:
         figures = {"fault": event["arguments"]["fault"], "place": event["arguments"].get("place", "")}
     elif name in ("open", "close"):
@@ -139,25 +153,8 @@ def _note_lit(walk: _Walk, event: Mapping, before: Mapping, after: Mapping) -> N
         walk.lit_ever.clear()
     if event["name"] == "light" and arguments["ring"] in after["lit"]:
         walk.lit_ever.add(arguments["ring"])
+        walk.lit_at[arguments["ring"]] = event["time"]
     walk.lit_ever |= set(after["running"]) - set(before["running"])
-
-
-def _slips(walk: _Walk, number: int, event: Mapping, before: Mapping) -> None:
-    name, time = event["name"], event["time"]
-    if name == "part pipe" and before["control"] == "open":
-        walk.add("pipe parted with gas on", time, number)
-    if name == "purge" and before["window"] == "shut":
-        walk.add("purge with the window shut", time, number)
-    flame = name in ("light", "start", "draw hot water")
-    if (name == "purge" and (before["lit"] or before["running"])) or (flame and before["purging"]):
-        walk.add("flame while purging", time, number)
-    if flame and before["smell"]:
-        walk.add("flame with a smell of gas", time, number)
-    if name == "zero gauge":
-        under_pressure = before["gauge"] not in ("", "air") and not before["parted"]
-        walk.add(
-            "gauge zeroed under pressure" if under_pressure else "gauge checked open to the air", time, number
-        )
 
 
 def _relit(walk: _Walk, number: int, time: float) -> None:
@@ -185,6 +182,7 @@ def _reading(walk: _Walk, number: int, event: Mapping) -> None:
         _index(walk, number, time, value, event["reading"]["resolution"])
     elif name == "voltage detector":
         walk.add("sweep for voltage", time, number, lights=value)
+        walk.live = bool(value)
     elif name == "stopwatch":
         walk.timed.add(at)
         walk.add("supervision timed", time, number, value=value, ring=at)
@@ -232,7 +230,8 @@ def _closed_test(walk: _Walk, events: tuple[int, int], times: tuple, values: tup
         return
     settled = start - walk.calm_since
     figures = {
-        "drop": first - last, "first": first, "gauge": gauge, "began": walk.calm_since, "settled": settled,
+        "drop": first - last, "first": first, "gauge": gauge, "shut": " ".join(walk.sight["shut"]),
+        "began": walk.calm_since, "settled": settled,
         "rested": max(walk.rested, start - max(walk.calm_since, walk.test_ended)),
     }  # fmt: skip
     walk.add("tightness test", end, *events, **figures)
@@ -241,6 +240,7 @@ def _closed_test(walk: _Walk, events: tuple[int, int], times: tuple, values: tup
     names = {m.name for m in walk.found}
     if "join pipe" in names and "purge" not in names:
         walk.add("second tightness test", end, *events, **figures)
+        walk.tested = True
 
 
 def _at_pressure(aimed: float, first: float, test: str, near: float) -> bool:

@@ -49,7 +49,10 @@ def in_sight(plant: Plant, state: State) -> dict:
         "window": "open" if state.window_open else "shut",
         "lit": {id: ring.tap for id, ring in state.rings.items() if ring.lit},
         "running": dict(state.running),
+        "shut": sorted(id for id, is_open in state.valves.items() if not is_open),
         "parted": state.parted,
+        "ends": "plugged" if state.plugged else "open" if state.parted else "none",
+        "bond": state.bond_fitted,
         "purging": state.purging,
         "smell": instruments.smells(state),
     }

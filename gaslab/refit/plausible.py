@@ -8,9 +8,8 @@ from dataclasses import dataclass
 from gaslab import tables, units
 from gaslab.refit.job import JobError
 
-# A pressure that moved the other way has moved all the same: these limits take the movement without its sign.
-_MOVEMENT = ("no-movement", "let-by-rise")
-_DROP = "permitted-drop"
+# A pressure that moved the other way has moved all the same. A rise in a drop test has not dropped.
+_MOVEMENT, _DROP = "no-movement", "permitted-drop"
 
 
 @dataclass(frozen=True)
@@ -49,6 +48,6 @@ def judged(criterion: str, value: float) -> tuple[str, float]:
 
     A movement counts whichever way it goes. A rise in a drop test is no drop: it is held against no movement.
     """
-    if criterion in _MOVEMENT:
+    if criterion == _MOVEMENT:
         return criterion, abs(value)
-    return ("no-movement", -value) if criterion == _DROP and value < 0.0 else (criterion, value)
+    return (_MOVEMENT, -value) if criterion == _DROP and value < 0.0 else (criterion, value)

@@ -19,7 +19,7 @@ from gaslab.refit.milestones import Milestone, milestones
 from gaslab.refit.repeats import until_it_held
 from gaslab.refit.site import Site
 
-KINDS = ("must", "before", "never", "decide", "load")
+KINDS = ("must", "before", "each", "never", "decide", "load")
 PARTS = ("tightness", "alteration", "purge", "pressures", "flame", "supervision", "rate", "room")
 OUTCOMES = ("kept", "broken", "not reached")
 
@@ -88,7 +88,8 @@ def score(log: Iterable[Mapping | Event], site: Site, parts: Iterable[str] = PAR
     log, parts = list(log), set(parts)
     done = [_any_load(m) for m in milestones(log, site)]
     judged: dict[str, Callable[[Rule, list[Milestone]], Mark]] = {
-        "must": _must, "before": _before, "never": _never, "decide": functools.partial(_decided, log),
+        "must": _must, "before": _before, "each": _each, "never": _never,
+        "decide": functools.partial(_decided, log, parts == set(PARTS)),
     }  # fmt: skip
     done += until_it_held(done)  # at the end: what is never done has no place in the order
     return Score(tuple(judged[r.kind](r, done) for r in rules() if r.part in parts and r.kind != "load"))
@@ -127,6 +128,18 @@ def _before(rule: Rule, done: list[Milestone]) -> Mark:
     return Mark(rule, "broken", f"Too late: {rule.title}. {rule.why}", then.events + first.events)
 
 
+def _each(rule: Rule, done: list[Milestone]) -> Mark:
+    """Each time that one thing is done, another must hold at that moment."""
+    times = [m for m in done if m.name == rule.other]
+    if not times:
+        return Mark(rule, "not reached", f"Not reached: {rule.title}.")
+    held = {m.events for m in done if m.name == rule.action}
+    for milestone in times:
+        if milestone.events not in held:
+            return Mark(rule, "broken", f"Not done: {rule.title}. {rule.why}", milestone.events)
+    return Mark(rule, "kept", f"In order: {rule.title}.", times[0].events)
+
+
 def _never(rule: Rule, done: list[Milestone]) -> Mark:
     found = _first(done, rule.action)
     if found:
@@ -134,14 +147,17 @@ def _never(rule: Rule, done: list[Milestone]) -> Mark:
     return Mark(rule, "kept", f"Kept: {rule.title}.")
 
 
-def _decided(log: list[Mapping | Event], rule: Rule, done: list[Milestone]) -> Mark:
-    """A decision is held against what had been read by then; the last one on the topic counts."""
+def _decided(log: list[Mapping | Event], whole: bool, rule: Rule, done: list[Milestone]) -> Mark:
+    """A decision is held against what had been read by then; the last one on the topic counts.
+
+    In a whole job each side must be decided; in an exercise a side may be left.
+    """
     chosen = None
     for m in done:
         if m.name == "decide" and _arguments(log, m.events[0])["about"] == rule.action:
             chosen = m
     if chosen is None:
-        return Mark(rule, "not reached", f"Not decided: {rule.action}.")
+        return Mark(rule, "broken" if whole else "not reached", f"Not decided: {rule.action}.")
     choice = _arguments(log, chosen.events[0])["choice"]
     found = findings(rule.action, done[: done.index(chosen)])
     words = " ".join(finding.sentence for finding in found) or "There is no reading to go by."
