@@ -4,7 +4,7 @@ import bench_jobs as jobs
 import pytest
 from bench_jobs import ALDER
 
-from gaslab.refit import faults, procedure
+from gaslab.refit import debrief, faults, procedure
 from gaslab.refit.bench import Bench
 
 
@@ -128,3 +128,40 @@ def test_nobody_carries_on_with_a_smell_of_gas(smell, mark):
     bench.read("nose")
     jobs.rewrite(bench, len(bench.log) - 1, smell)
     assert decided(bench).outcome == mark
+
+
+# Where a look counts in the debrief
+
+
+def looked(bench):
+    return debrief.debrief(bench).points[0].looked
+
+
+def test_a_tape_counts_where_it_was_held():
+    bench = Bench(ALDER, (faults.fault(ALDER, "bond-far", "obvious"),), 3, "after")
+    bench.read("tape", at="hood")
+    assert not looked(bench)
+    bench.read("tape", at="bond")
+    assert looked(bench)
+
+
+def test_a_slow_ring_is_seen_by_timing_that_ring():
+    bench = Bench(ALDER, (faults.fault(ALDER, "slow-supervision", "obvious", "wok"),), 3, "after")
+    for ring, seen in (("auxiliary", False), ("wok", True)):
+        bench.do("light", ring=ring)
+        bench.wait(60)
+        bench.do("blow out", ring=ring)
+        bench.wait(180)
+        bench.read("stopwatch", at=ring)
+        assert looked(bench) == seen, ring
+
+
+def test_a_kinked_run_shows_at_the_appliance_and_not_at_the_meter():
+    for place, seen in (("meter", False), ("hob", True)):
+        bench = Bench(ALDER, (faults.fault(ALDER, "kinked-run", "obvious"),), 3, "after")
+        bench.do("connect gauge", kind="fine-gauge", at=place)
+        for ring in jobs.largest(bench):
+            bench.do("light", ring=ring)
+        bench.wait(30)
+        bench.read("gauge")
+        assert looked(bench) == seen, place

@@ -33,7 +33,7 @@ LOOKS = {
     "regulator-high": ("working pressure read",),
     "regulator-slow": ("working pressure read", "low flames proved"),
     "no-lock-up": ("standing pressure read",),
-    "kinked-run": ("working pressure read",),
+    "kinked-run": ("appliance pressure read",),  # at the meter it does not show
     "wrong-injector": ("gas rate timed",),
     "low-flame": ("low flames proved",),
     "slow-supervision": ("supervision timed",),
@@ -45,6 +45,8 @@ LOOKS = {
     "blocked-opening": ("read opening",),
     "hood-low": ("read tape",),
 }
+# Where a tool must be held for a look to count, by kind of fault; a look at a ring counts for the ring itself.
+HELD_AT = {"bond-far": "bond", "hood-low": "hood"}
 
 
 @dataclass(frozen=True)
@@ -82,7 +84,7 @@ def debrief(bench: Bench) -> Debrief:
 
 def _point(fault: Fault, log, done: list[Milestone], put_right: bool) -> Point:
     kind = fault.kind
-    looks = [m for m in done if m.kind in LOOKS[fault.key]]
+    looks = [m for m in done if m.kind in LOOKS[fault.key] and _there(m, fault)]
     events = tuple(dict.fromkeys(n for m in looks for n in m.events))
     saw = tuple(_line(log[n]) for n in events)
     decided = _decision(log, side(fault.key))
@@ -112,6 +114,14 @@ def _decision(log, topic: str) -> str:
         if decides and event.arguments["about"] == topic:
             chosen = event.arguments["choice"]
     return chosen
+
+
+def _there(look: Milestone, fault: Fault) -> bool:
+    """Return whether a look was at the place where the fault sits; one that names no place is at the whole home."""
+    ring = look.figures.get("ring")
+    if ring is not None:
+        return ring == fault.place
+    return fault.key not in HELD_AT or look.figures.get("at") == HELD_AT[fault.key]
 
 
 def _unsafe(points: tuple[Point, ...], done: list[Milestone]) -> list[str]:

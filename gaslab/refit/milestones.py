@@ -175,7 +175,7 @@ def _reading(walk: _Walk, number: int, event: Mapping) -> None:
         event["reading"]["value"],
         event["arguments"].get("at", ""),
     )
-    walk.add(f"read {name}", time, number, value=value)
+    walk.add(f"read {name}", time, number, value=value, at=at)
     if name == "gauge":
         _gauge(walk, number, time, value, event["reading"]["instrument"])
     elif name == "index":
@@ -206,7 +206,11 @@ def _gauge(walk: _Walk, number: int, time: float, value: float, kind: str) -> No
     if sight["gauge"] == "air":
         walk.add("gauge checked open to the air", time, number, value=value)
         return
-    if sight["parted"] or sight["gauge"] != "meter":
+    if sight["parted"]:
+        return
+    if sight["gauge"] != "meter":
+        if sight["control"] == "open" and (sight["lit"] or sight["running"]):
+            walk.add("appliance pressure read", time, number, value=value, gauge=kind, at=sight["gauge"])
         return
     if sight["control"] == "open":
         _running_pressure(walk, number, time, value, kind)
