@@ -9,6 +9,7 @@ from gaslab.refit.exercises import EXERCISES
 from gaslab.show import bench_view, palette, pictures, stage
 from gaslab.show.chapter import INSTRUMENTS, open_chapter
 from gaslab.show.charts import Axis
+from gaslab.show.panels.classroom import ShowPanel
 from gaslab.show.panels.common import LookPanel
 
 PICTURES = sorted(set(INSTRUMENTS) - set(EXERCISES))
@@ -129,3 +130,14 @@ def test_the_bench_is_drawn_in_the_new_look_with_clock_readings_and_typed_values
     stage.off()
     stage.look("cream")
     assert bench.view_svg == usual
+
+
+def test_what_was_put_off_the_screen_takes_no_new_look_any_more():
+    """Else each new look would draw everything again that was ever shown."""
+    wall = ShowPanel(open_chapter("05"), INSTRUMENTS)
+    wall.controls["topic"].value = "leak-and-drop"
+    wall.controls["put"].click()
+    first = wall.shown
+    wall.controls["put"].click()
+    stage.look("night")
+    assert OWN["cream"] in colours(first.view_svg) and OWN["night"] in colours(wall.shown.view_svg)

@@ -100,6 +100,10 @@ class Frame:
         """Take the look in use."""
         self.style.value = styles.sheet(palette.current())
 
+    def put_away(self) -> None:
+        """Take no new look any more: the panel has left the page for good."""
+        _alive.discard(self)
+
     def draw(self, svg: str) -> None:
         """Show a picture."""
         self.view_svg = numbered(svg, self._number) if svg else ""

@@ -78,13 +78,13 @@ class ShowPanel(Frame):
             self.controls[name].layout.display = "" if name == wanted else "none"
 
     def _put(self) -> None:
+        if self.shown is not None:
+            self.shown.put_away()
         if self.controls["kind"].value == INSTRUMENT:
             self.shown = self.topics[self.controls["topic"].value](self.page)
         else:
-            family = self.controls["family"].value
-            self.shown = QuestionPanel(
-                lambda: items.draw(family, self.luck), title=items.family(family).title
-            )
+            family = items.family(self.controls["family"].value)
+            self.shown = QuestionPanel(lambda: items.draw(family.id, self.luck), title=family.title)
         self.place.children = (self.shown.widget,)
 
 
