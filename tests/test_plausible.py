@@ -73,3 +73,18 @@ def test_the_panel_says_it_and_keeps_what_was_typed(job):
         in panel.message.sentence
     )
     assert panel.controls["value"].value == "-7"
+
+
+def test_what_a_trainee_decides_stands_on_the_sheet_beside_the_finding(job):
+    record, listed = open_chapter("09").record(), open_chapter("03").panel("survey-checks")
+    record.controls["which"].value = "working-pressure"
+    for panel, number, action in (
+        (record, "15", "make safe and report"),
+        (listed, "1", "hand over to a competent person"),
+    ):
+        panel.controls["value"].value, panel.controls["action"].value = number, action
+        panel.controls["put"].click()
+    sheet = open_chapter("14").panel("sheet")
+    sheet.controls["make"].click()
+    page = sheet.model["page"]
+    assert "Decided: make safe and report" in page and "hand over to a competent person" in page

@@ -50,7 +50,7 @@ def page(made: Mapping, open_findings: list[Mapping], drawings: Mapping[str, str
         _drawings(drawings),
         _met(made),
         _readings(made),
-        _checks(made["checks"]),
+        _checks(made),
         _advice(made["advice"]),
         _installation(made),
         _SIGN,
@@ -77,7 +77,7 @@ def _open(findings: list[Mapping]) -> str:
 
 def _done(finding: Mapping) -> str:
     advice = f"{html_text(finding['advice'])}. " if finding["advice"] else ""
-    return advice + (f"Done: {html_text(finding['action'])}." if finding["action"] else "")
+    return advice + (f"Decided: {html_text(finding['action'])}." if finding["action"] else "")
 
 
 def _outcome(outcome: str) -> str:
@@ -165,15 +165,17 @@ def _readings(made: Mapping) -> str:
     return _columns("Readings as seen", lines, "None beside the checks below.")
 
 
-def _checks(checks: list[Mapping]) -> str:
+def _checks(made: Mapping) -> str:
+    decided = {f["about"]: f["action"] for f in made["findings"] if f["action"]}
     lines = []
-    for c in checks:
+    for c in made["checks"]:
         unit = f" {html_text(units.printed(c['unit']))}".rstrip()
         value = "" if c["value"] is None else f" {c['value']:.12g}{unit}: {html_text(c['number'])}."
         state = _outcome(c["outcome"]) if c["outcome"] else f"<b>{html_text(c['state'])}</b>"
         figure = f" Site: {html_text(c['figure'])}." if c["figure"] else ""
         decision = "" if c["outcome"] == "meets" else f" {html_text(c['decision'])}"
-        lines.append(f"{state} {html_text(c['line'])}.{value}{figure}{decision}")
+        did = f" Decided: {html_text(decided[c['key']])}." if c["key"] in decided else ""
+        lines.append(f"{state} {html_text(c['line'])}.{value}{figure}{decision}{did}")
     return _columns("Checks easily left out", lines, "")
 
 

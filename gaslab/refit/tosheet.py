@@ -56,11 +56,13 @@ def put(
     value: float,
     more: Mapping[str, object] | None = None,
     run: float | None = None,
+    action: str = "",
 ) -> Finding | None:
     """Record a reading (in its own unit) and its finding; None when it is held against no limit.
 
-    How unsure the reading is (k = 2) stands beside the finding. It is worked out from the display's
-    step; for a gas rate from the meter, the watch and `run`, the time [s] that the meter was watched.
+    `action` is what the trainee decided. How unsure the reading is (k = 2) stands beside the finding.
+    It is worked out from the display's step; for a gas rate from the meter, the watch and `run`, the
+    time [s] that the meter was watched.
     """
     one = next((one for one in wanted() if one.key == key), None)
     if one is None:
@@ -72,7 +74,7 @@ def put(
     limit, number = plausible.judged(one.criterion, value)
     held = {**context.criteria_context(job.site), "gauge": "electronic-1", **(more or {})}
     finding = criteria.judge(limit, units.to_si(number, one.unit), _doubt(one, job.site, value, run), held)
-    job.finding(finding, one.chapter, about=one.key)
+    job.finding(finding, one.chapter, about=one.key, action=action)
     return finding
 
 

@@ -12,6 +12,7 @@ from gaslab.learn.answers import read_answer
 from gaslab.learn.chapters import Choice
 from gaslab.refit import changed, checks, tosheet
 from gaslab.refit.job import Job
+from gaslab.refit.work_actions import CHOICES
 from gaslab.show import kept_look, palette, views
 from gaslab.show.panels import controls as made
 from gaslab.show.panels.base import Frame, restyle_all
@@ -147,6 +148,15 @@ class LookPanel(Frame):
         self.message.say(said, "good")
 
 
+UNDECIDED, HAND_OVER = "not decided yet", "hand over to a competent person"
+
+
+def decision_control() -> ipywidgets.Dropdown:
+    """Return a choice of what the trainee does about a reading; it stands on the sheet beside the finding."""
+    options = {UNDECIDED: "", **{one: one for one in (*CHOICES, HAND_OVER)}}
+    return made.choice("What you do", options)
+
+
 class RecordPanel(Listing):
     """Put a reading on the sheet: choose which, type it, and see what it was held against."""
 
@@ -161,6 +171,7 @@ class RecordPanel(Listing):
             which=made.choice("Reading", {one.title: key for key, one in self.wanted.items()}),
             value=made.entry("Value"),
             run=made.entry("How long you watched the meter", "s"),
+            action=decision_control(),
             put=made.button("Put it on the sheet", main=True),
         )
         self.controls["which"].observe(lambda change: self._unit(), "value")
@@ -191,7 +202,8 @@ class RecordPanel(Listing):
                 self.message.say(f"How long you watched the meter: {asked}", "bad")
                 return
             run = float(watched.value)
-        finding = tosheet.put(self.job, one.key, float(answer.value), run=run)
+        action = self.controls["action"].value
+        finding = tosheet.put(self.job, one.key, float(answer.value), run=run, action=action)
         self._show()
         said = views.verdict(finding).text if finding else "It is held against no limit."
         self.message.say(
@@ -218,6 +230,7 @@ class ChecksPanel(Listing):
         self.controls.update(
             which=made.choice("Line", {one.title: key for key, one in self.checks.items()}),
             value=made.entry("Number"),
+            action=decision_control(),
             put=made.button("Write it on the sheet", main=True),
         )
         self.controls["which"].observe(lambda change: self._ask(), "value")
@@ -226,8 +239,7 @@ class ChecksPanel(Listing):
         self.side.children = (
             self.controls["which"],
             self.question,
-            self.controls["value"],
-            self.controls["put"],
+            *(self.controls[name] for name in ("value", "action", "put")),
         )
         self._ask()
 
@@ -253,7 +265,8 @@ class ChecksPanel(Listing):
         if answer.value is None:
             self.message.say(f"{one.title}: {answer.question}", "bad")
             return
-        finding = checks.answer(self.job, one.key, float(answer.value), more=self._what_the_limit_asks())
+        more, action = self._what_the_limit_asks(), self.controls["action"].value
+        finding = checks.answer(self.job, one.key, float(answer.value), more=more, action=action)
         self._ask()
         then = "" if finding.outcome == "meets" else f" {one.decision}"
         self.message.say(views.verdict(finding).text + then, palette.TONES[finding.outcome])

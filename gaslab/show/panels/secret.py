@@ -98,6 +98,8 @@ class SecretFault(Frame):
         if needs and self.bench is None:
             self.message.say("Put a job in first.", "bad")
             return
+        if self.bench is not None:
+            self.bench.put_away()
         self.bench = ClassBench(self.page, self.exercise, self.hidden_number, self.run)
         self.place.children = (self.bench.widget,)
         self.message.say(words, "good")
