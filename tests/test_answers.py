@@ -184,4 +184,4 @@ def test_doctests():
 
 @pytest.mark.parametrize("text", ["0.6 m³", "0.6m³", "1.2 m²"])
 def test_a_unit_with_a_small_figure_is_told_as_a_unit(text):
-    assert "Choose its unit from the list" in read_answer(text).question
+    assert "The unit stands beside the box" in read_answer(text).question

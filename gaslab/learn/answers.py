@@ -101,7 +101,7 @@ _FAULTS: tuple[tuple[Callable[[str], object], str], ...] = (
         lambda t: t.count(",") + t.count(".") > 1,
         "There is more than one point or comma. Leave out the thousands mark, such as 1200.5.",
     ),
-    (_NUMBER_AND_MORE.match, "Type the number alone. Choose its unit from the list."),
+    (_NUMBER_AND_MORE.match, "Type the number alone. The unit stands beside the box."),
     (lambda t: t[0] in ".," or t[-1] in ".,", "Put a figure on both sides of the point, such as 0.5."),
     (lambda t: " " in t or "\t" in t, "There is a gap in the number. Type it without one, such as 1200."),
     (_TOO_MANY.match, "Type at most 7 figures before the point and 6 after it, such as 21.5."),
