@@ -173,6 +173,11 @@ class Source:
     seen: str
     note: str
 
+    @property
+    def named(self) -> str:
+        """Return the document with its edition, as a screen names it."""
+        return f"{self.document}, {self.edition}" if self.edition else self.document
+
 
 @functools.cache
 def sources() -> Mapping[str, Source]:

@@ -14,7 +14,7 @@ import ipywidgets
 from gaslab import units
 from gaslab.assess.pack import precision_words
 from gaslab.escape import html_text
-from gaslab.learn import feedback, marking
+from gaslab.learn import feedback, figures, marking
 from gaslab.learn.answers import read_answer
 from gaslab.learn.items import Step, Variant
 from gaslab.learn.variant import NO, YES, Limit
@@ -42,6 +42,7 @@ class QuestionPanel(Frame):
         self._draw_variant, self._worked = draw_variant, worked
         self._on_mark, self._on_show, self._on_done = on_mark, on_show, on_done
         self.stem, self.steps, self.ask = ipywidgets.HTML(), ipywidgets.HTML(), ipywidgets.HTML()
+        self.behind = ipywidgets.HTML()
         self.controls.update(
             answer=made.entry("Your answer"),
             unit=made.choice("Unit", ["1"]),
@@ -72,6 +73,7 @@ class QuestionPanel(Frame):
             buttons,
             self.message,
             self.deciding,
+            self.behind,
         )
         self.widget.children = self.widget.children[:3]
         self.new_numbers()
@@ -96,8 +98,14 @@ class QuestionPanel(Frame):
         self.deciding.layout.display = "none"
         self.message.clear()
         self.stem.value = f"<p>{html_text(self.variant.stem)}</p>"
+        self._say_behind()
         self._picture()
         self._ask()
+
+    def _say_behind(self, *more: str) -> None:
+        """Say quietly where the question comes from, and whatever else is asked now."""
+        words = " ".join((figures.question_words(self.variant), *more))
+        self.behind.value = f'<p class="gl-quiet">{html_text(words)}</p>'
 
     def _picture(self) -> None:
         reading = self.variant.reading
@@ -184,6 +192,7 @@ class QuestionPanel(Frame):
                 f'<p class="gl-quiet">Now decide</p><p><b>{html_text(self._limits[0].ask)}</b></p>'
             )
             self.controls["decision"].value = None
+            self._say_behind(figures.limit_words(self._limits[0]))
 
     def _decide(self) -> None:
         chosen = self.controls["decision"].value
