@@ -1,10 +1,18 @@
-"""What stands behind a question: its source, and the source and status of the limit that it is held against."""
+"""What stands behind a question: its source, its limit's source and status, and the facts that it is made with."""
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Mapping
+
 from gaslab import tables
+from gaslab.learn import items
+from gaslab.learn.family import Chosen, Family
+from gaslab.learn.item_file import FOLDER
 from gaslab.learn.variant import Limit, Variant
 from gaslab.refit.limits import GIVEN_WORDS
+from gaslab.refit.provenance import Figure, figure_of
+
+QUESTIONS = "questions"  # what the list of figures calls them
 
 
 def question_words(variant: Variant) -> str:
@@ -18,3 +26,32 @@ def limit_words(limit: Limit) -> str:
     if limit.source == "practice":  # a source row for what has no source
         return f"The limit is {status}."
     return f"The limit comes from: {tables.sources()[limit.source].named}. It is {status}."
+
+
+def family_figures() -> tuple[Figure, ...]:
+    """Return every figure that a question family takes from a table of facts, in the unit that it uses."""
+    return tuple(figure for plan in items.families().values() for figure in _of_family(plan))
+
+
+def _of_family(plan: Family) -> Iterator[Figure]:
+    raw = tables.toml_file(
+        f"{FOLDER}/{plan.id}.toml"
+    )  # the plan keeps the numbers; the file says which facts
+    for name, place in raw.get("facts", {}).items():
+        yield _figure(plan, name, plan.facts[name], place)
+    for part in plan.drawn:
+        if isinstance(part, Chosen):
+            for option, numbers in zip(raw["draw"][part.name]["choose"], part.numbers, strict=True):
+                for field, place in option.items():
+                    if isinstance(place, Mapping):
+                        name = f"{option['text']}, {field}"
+                        yield _figure(plan, name, numbers[f"{part.name}_{field}"], place)
+
+
+def _figure(plan: Family, name: str, value: float, place: Mapping[str, str]) -> Figure:
+    """Return one figure. `place` is table, key and quantity of its fact, and the unit that the question uses."""
+    fact = tables.fact(place["table"], place["key"], place["quantity"])
+    return figure_of(
+        QUESTIONS, f"{plan.title}: {name.replace('_', ' ')} ({fact.key}: {fact.quantity.replace('_', ' ')})",
+        f"{value:.6g}", place["unit"], fact.basis, fact.source, fact.status, fact.note,
+    )  # fmt: skip

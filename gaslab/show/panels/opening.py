@@ -9,7 +9,7 @@ from datetime import date
 import ipywidgets
 
 from gaslab.escape import html_text
-from gaslab.learn import chapters, items, kept_copy, reference
+from gaslab.learn import chapters, figures, items, kept_copy, reference
 from gaslab.learn.family import KINDS
 from gaslab.learn.progress import Progress
 from gaslab.refit import provenance
@@ -20,6 +20,7 @@ from gaslab.show.panels import controls as made
 from gaslab.show.panels.base import SAYABLE, Frame
 from gaslab.show.panels.common import Listing
 
+ANY = "any"  # every status
 KIND_NAMES = {"set-up": "Set-up", "sum": "Sum", "reading": "Reading"}
 
 
@@ -188,12 +189,13 @@ class SourcesPanel(Frame):
             "Choose a table. Each number says what stands behind it.", "Where the numbers come from"
         )
         self.picture.layout.display = "none"
-        self.figures = provenance.figures()
+        self.figures = (*provenance.figures(), *figures.family_figures())
+        self.matters = provenance.edition_matters()
         self.shown = ipywidgets.HTML()
         names = list(dict.fromkeys(figure.table for figure in self.figures))
         self.controls["which"] = made.choice("Table", ["what changed between editions", *names])
         self.controls["status"] = made.choice(
-            "Status", ["any", *dict.fromkeys(f.status_words for f in self.figures)]
+            "Status", [ANY, *dict.fromkeys(f.status_words for f in (*self.figures, *self.matters))]
         )
         for control in self.controls.values():
             control.observe(lambda change: self._show(), "value")
@@ -204,15 +206,18 @@ class SourcesPanel(Frame):
     def _show(self) -> None:
         which, status = self.controls["which"].value, self.controls["status"].value
         if which.startswith("what changed"):
-            heads: tuple[str, ...] = ("what", "now", "before", "from when")
-            rows: list[tuple[str, ...]]
-            rows = [(m.about, m.now, m.before, m.since) for m in provenance.edition_matters()]
+            heads: tuple[str, ...] = ("what", "now", "before", "from when", "source", "status")
+            rows: list[tuple[str, ...]] = [
+                (m.about, m.now, m.before, m.since, m.named, m.status_words)
+                for m in self.matters
+                if status in (ANY, m.status_words)
+            ]
         else:
             heads = ("figure", "value", "unit", "on what basis", "source", "edition", "status", "note")
             rows = [
                 (f.name, f.value, f.unit, f.basis, f.document, f.edition, f.status_words, f.note)
                 for f in self.figures
-                if f.table == which and status in ("any", f.status_words)
+                if f.table == which and status in (ANY, f.status_words)
             ]
         self.model = rows
         self.shown.value = (
