@@ -11,6 +11,7 @@ from gaslab.assess.frozen import Decision, Item, Slip, Step, checked
 from gaslab.learn import items
 from gaslab.learn.chance import Chance
 from gaslab.learn.family import Family
+from gaslab.learn.variant import decision_name
 
 TRIES = 100
 TRIALS = 12  # draws that tell which steps of a family always give themselves away
@@ -85,7 +86,7 @@ def _decisions(variant: items.Variant, question: Question) -> tuple[Decision, ..
 
     return tuple(
         Decision(
-            f"decision-{number}",
+            decision_name(number),
             replace(limit, low=end(limit.low), high=end(limit.high), meets=bool(limit.meets)),
             question.decision,
         )

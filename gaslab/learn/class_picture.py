@@ -12,7 +12,8 @@ from pathlib import Path
 from gaslab.learn import chapters, items, kept_copy
 from gaslab.learn.boxes import Attempt
 from gaslab.learn.class_files import SkippedFile, read_each
-from gaslab.learn.marking import EARNS
+from gaslab.learn.marking import DECISION_SLIPS, EARNS
+from gaslab.learn.variant import decision_name, is_decision
 
 LAST, FEWEST = 4, 3
 """Stuck: under half of the last four first tries right, once there are three. The rule is this course's own."""
@@ -146,6 +147,9 @@ def slip_says(family: str, step: str, slip: str) -> str:
     Slips that lead to one answer share a name, joined by -or- and cut after 64 letters.
     """
     plan = items.families().get(family)
+    if is_decision(step):
+        asks = {decision_name(n): limit.ask for n, limit in enumerate(plan.limits if plan else (), 1)}
+        return f"{asks.get(step, '')} {DECISION_SLIPS.get(slip, '')}".strip()
     steps = [s for s in plan.steps if s.id == step] if plan else []
     *whole, last = slip.split("-or-")
     cut = bool(whole)

@@ -32,12 +32,12 @@ class Progression:
 
     step: int = 0
     wrong: int = 0
-    helped: tuple[str, ...] = ()  # steps whose worked solution was shown
+    helped: tuple[str, ...] = ()  # steps whose worked solution was shown, decisions that were put right
     done: bool = False
 
     @property
     def clean(self) -> bool:
-        """Return True when the whole question was done without a worked solution."""
+        """Return True when the whole question was done without a worked solution or a wrong decision."""
         return self.done and not self.helped
 
 

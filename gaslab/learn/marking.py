@@ -24,6 +24,9 @@ RIGHT, OWN_FIGURES, SLIP, WRONG_UNIT, OUTSIDE, NO_ANSWER, WRONG_DECISION = (
     "right", "right by own figures", "slip", "wrong unit", "outside", "no answer", "wrong decision",
 )  # fmt: skip
 EARNS = (RIGHT, OWN_FIGURES)
+UNSAFE = "unsafe"  # what progress keeps of a decision that passes what fails
+SAID_YES, SAID_NO = "said-yes", "said-no"
+DECISION_SLIPS = {SAID_YES: "Said yes where it is no: unsafe.", SAID_NO: "Said no where it is yes."}
 Earlier = Mapping[str, tuple[Decimal | float, str]]
 """Step id -> (number, unit) that the trainee gave for an earlier step."""
 
@@ -192,6 +195,16 @@ class DecisionMark:
     @property
     def outcome(self) -> str:
         return RIGHT if self.right else WRONG_DECISION
+
+    @property
+    def kept(self) -> str:
+        """Return the outcome that a trainee's progress keeps: it tells unsafe from wrong."""
+        return UNSAFE if self.unsafe else self.outcome
+
+    @property
+    def slip(self) -> str:
+        """Return the name in DECISION_SLIPS of what went wrong, or ""."""
+        return "" if self.right else SAID_YES if self.unsafe else SAID_NO
 
 
 def own_value(step: Step, number: Decimal | None, unit: str) -> float:

@@ -128,6 +128,10 @@ class Progress:
         """Return kind -> (right, answered) over recent first tries: set-up, sum, reading."""
         return boxes.profile(self._attempts.values())
 
+    def decisions(self) -> boxes.Decisions:
+        """Return how the last decisions on a limit went."""
+        return boxes.decisions(self._attempts.values())
+
 
 def attempts_in(raw: dict, name: str) -> tuple[Attempt, ...]:
     """Return the attempts in a progress file's named values. Raises FileFault, which calls it by `name`."""

@@ -12,6 +12,19 @@ Params = Mapping[str, float | str]
 YES, NO = "Yes", "No"  # what a decision on a limit is answered with
 
 
+_DECISION = "decision-"  # a step's own name has no hyphen
+
+
+def decision_name(number: int) -> str:
+    """Return the name under which the decision on a question's first, second ... limit is kept."""
+    return f"{_DECISION}{number}"
+
+
+def is_decision(name: str) -> bool:
+    """Return True for the name of a decision, False for the name of a step."""
+    return name.startswith(_DECISION)
+
+
 class ItemError(ValueError):
     """A question that cannot be made, told in one sentence."""
 

@@ -15,9 +15,9 @@ from gaslab import units
 from gaslab.learn import chapters, feedback, items, recall
 from gaslab.learn.chance import Chance
 from gaslab.learn.items import Variant
-from gaslab.learn.marking import StepMark
+from gaslab.learn.marking import DecisionMark, StepMark
 from gaslab.learn.progress import Progress
-from gaslab.learn.variant import Step
+from gaslab.learn.variant import Limit, Step
 from gaslab.show.panels import controls as made
 from gaslab.show.panels.base import Frame
 from gaslab.show.panels.common import paragraphs
@@ -34,7 +34,7 @@ def chance() -> Chance:
 
 
 class Keeper:
-    """Keeps every marked try of a question panel in the trainee's progress."""
+    """Keeps every marked try and every decision of a question panel in the trainee's progress."""
 
     def __init__(self, progress: Progress):
         self.progress = progress
@@ -51,6 +51,11 @@ class Keeper:
         """Keep that a step was shown on request: it is not earned, and the question comes round again."""
         self._keep(variant, step, SHOWN, "", step.id == variant.steps[-1].id)
 
+    def decided(self, variant: Variant, name: str, limit: Limit, mark: DecisionMark) -> None:
+        """Keep the decision on a limit. It comes after the last step, so the question is finished already."""
+        kind = variant.step(limit.step).kind
+        self.progress.record(variant.family, name, kind, mark.kept, mark.slip, first=True, last_step=False)
+
     def _keep(self, variant: Variant, step: Step, outcome: str, slip: str, last: bool) -> None:
         assert self.panel is not None, "a keeper is given its panel before anyone can answer"
         first = self.panel.model.wrong == 0
@@ -60,7 +65,9 @@ class Keeper:
 def question(progress: Progress, draw: Callable[[], Variant], title: str, **settings) -> QuestionPanel:
     """Return a question panel that keeps its tries."""
     keeper = Keeper(progress)
-    panel = QuestionPanel(draw, title=title, on_mark=keeper.mark, on_show=keeper.shown, **settings)
+    panel = QuestionPanel(
+        draw, title=title, on_mark=keeper.mark, on_show=keeper.shown, on_decide=keeper.decided, **settings
+    )
     keeper.panel = panel
     return panel
 

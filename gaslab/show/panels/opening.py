@@ -10,6 +10,7 @@ import ipywidgets
 
 from gaslab.escape import html_text
 from gaslab.learn import chapters, figures, items, kept_copy, reference
+from gaslab.learn.boxes import Decisions
 from gaslab.learn.family import KINDS
 from gaslab.learn.progress import Progress
 from gaslab.refit import provenance
@@ -73,10 +74,19 @@ class CourseMap(Listing):
         profile = self.progress.profile()
         told = [f"{KIND_NAMES[kind]}: {profile[kind][0]} of {profile[kind][1]} right." for kind in KINDS]
         self.model = {"rows": rows, "profile": profile}
+        told += _decision_words(self.progress.decisions())
         self.tell(*told, *self.progress.notices)
         self.lines.value += table(
             "Chapters", ("page", "chapter", "sums tried", "sums you know well", "due again"), rows
         )
+
+
+def _decision_words(found: Decisions) -> list[str]:
+    """Return what the map says of the decisions on a limit; nothing before the first one."""
+    if not found.made:
+        return []
+    unsafe = f" {found.unsafe} said yes where it is no: unsafe." if found.unsafe else ""
+    return [f"Decisions on a limit: {found.right} of {found.made} right.{unsafe}"]
 
 
 class CopyPanel(Frame):
@@ -194,9 +204,8 @@ class SourcesPanel(Frame):
         self.shown = ipywidgets.HTML()
         names = list(dict.fromkeys(figure.table for figure in self.figures))
         self.controls["which"] = made.choice("Table", ["what changed between editions", *names])
-        self.controls["status"] = made.choice(
-            "Status", [ANY, *dict.fromkeys(f.status_words for f in (*self.figures, *self.matters))]
-        )
+        words = [*(f.status_words for f in self.figures), *(m.status_words for m in self.matters)]
+        self.controls["status"] = made.choice("Status", [ANY, *dict.fromkeys(words)])
         for control in self.controls.values():
             control.observe(lambda change: self._show(), "value")
         self.side.layout.max_width = "100%"

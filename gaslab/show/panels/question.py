@@ -7,6 +7,7 @@ each try comes from `learn.feedback`, and on a decision from `learn.marking`; th
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from decimal import Decimal
 
 import ipywidgets
@@ -17,7 +18,7 @@ from gaslab.escape import html_text
 from gaslab.learn import feedback, figures, marking
 from gaslab.learn.answers import read_answer
 from gaslab.learn.items import Step, Variant
-from gaslab.learn.variant import NO, YES, Limit
+from gaslab.learn.variant import NO, YES, Limit, decision_name
 from gaslab.show.drawings.readings import instrument
 from gaslab.show.panels import controls as made
 from gaslab.show.panels.base import Frame
@@ -30,17 +31,20 @@ class QuestionPanel(Frame):
 
     `worked` is how many steps, from the first, are shown worked; the rest are the trainee's.
     `on_mark(variant, step, mark, value, unit)` is told of every marked try, `on_show(variant, step)`
-    of a step that was shown on request, and `on_done(variant, progression)` of a finished question.
+    of a step that was shown on request, `on_decide(variant, name, limit, mark)` of each decision on a
+    limit, and `on_done(variant, progression)` of a finished question, its decisions made.
     `model` is the progression.
     """
 
     def __init__(
         self, draw_variant: Callable[[], Variant], *, worked: int = 0, title: str = "",
-        on_mark: Callable | None = None, on_show: Callable | None = None, on_done: Callable | None = None,
+        on_mark: Callable | None = None, on_show: Callable | None = None,
+        on_decide: Callable | None = None, on_done: Callable | None = None,
     ):  # fmt: skip
         super().__init__("Work the sum one step at a time. Check each step.", title)
         self._draw_variant, self._worked = draw_variant, worked
-        self._on_mark, self._on_show, self._on_done = on_mark, on_show, on_done
+        self._on_mark, self._on_show = on_mark, on_show
+        self._on_decide, self._on_done = on_decide, on_done
         self.stem, self.steps, self.ask = ipywidgets.HTML(), ipywidgets.HTML(), ipywidgets.HTML()
         self.behind = ipywidgets.HTML()
         self.controls.update(
@@ -180,12 +184,10 @@ class QuestionPanel(Frame):
         if not self.model.done:
             self.controls["answer"].focus()
             return
-        if self._on_done is not None:
-            self._on_done(self.variant, self.model)
         self._ask_decision()
 
     def _ask_decision(self) -> None:
-        """Ask for the next decision on a limit, if one is left."""
+        """Ask for the next decision on a limit. If none is left the question is finished."""
         self.deciding.layout.display = "" if self._limits else "none"
         if self._limits:
             self.limit_ask.value = (
@@ -193,14 +195,23 @@ class QuestionPanel(Frame):
             )
             self.controls["decision"].value = None
             self._say_behind(figures.limit_words(self._limits[0]))
+        elif self._on_done is not None:
+            self._on_done(self.variant, self.model)
 
     def _decide(self) -> None:
+        if not self._limits:  # a second click that was on its way
+            return
         chosen = self.controls["decision"].value
         if chosen is None:
             self.message.say("Choose yes or no first.", "bad")
             return
         limit = self._limits.pop(0)
+        name = decision_name(len(self.variant.limits) - len(self._limits))
         marked = marking.mark_decision(limit, chosen == YES, self._own_figure(limit))
+        if self._on_decide is not None:
+            self._on_decide(self.variant, name, limit, marked)
+        if not marked.right:
+            self.model = replace(self.model, helped=(*self.model.helped, name))
         passed = " On site that would pass something that does not meet the limit." if marked.unsafe else ""
         tone = "bad" if not marked.right else "good" if marked.consistent else "doubt"
         self.message.say(f"{'✓' if marked.right else '✗'} {marked.words}{passed}", tone)
