@@ -60,6 +60,7 @@ class Analysis:
     alpha: Interval
     error_of_measurement: float | None
     refused: str = ""
+    kr20: float | None = None  # only where every item gives one mark or none
 
 
 def marks_table(marks: object, most: object) -> tuple[np.ndarray, np.ndarray]:
@@ -222,7 +223,10 @@ def analyse(names: list[str], marks: object, most: object) -> Analysis:
     whole = alpha_interval(value, count, width) if value is not None else nothing
     items = tuple(_item(name, at, table, totals, top) for at, name in enumerate(names))
     deviation = float(np.std(totals, ddof=1))
-    return Analysis(count, items, mean, deviation, whole, error_of_measurement(totals, value))
+    right_or_wrong = kr20(table) if (top == 1).all() and np.isin(table, (0.0, 1.0)).all() else None
+    return Analysis(
+        count, items, mean, deviation, whole, error_of_measurement(totals, value), kr20=right_or_wrong
+    )
 
 
 def _item(name: str, at: int, table: np.ndarray, totals: np.ndarray, top: np.ndarray) -> Item:

@@ -117,6 +117,8 @@ def items(batch: Batch) -> View:
         made.sentence,
         f"Reliability (alpha): {interval(found.alpha)}. Standard error: {number(error)} marks.",
     ]
+    if found.kr20 is not None:
+        lines.append(f"KR-20: {number(found.kr20)}. Every item here is right or wrong, so alpha is the same.")
     if batch.cut is not None and found.alpha.value is not None:
         at_cut = analysis.livingston(batch.cohort.table().sum(axis=1), found.alpha.value, batch.cut)
         lines.append(f"How well the cut is served (Livingston): {number(at_cut)}.")
