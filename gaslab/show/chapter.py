@@ -18,6 +18,7 @@ from gaslab.show.panels import (
     common,
     desk_marking,
     desk_own,
+    desk_package,
     desk_setting,
     desk_standard,
     hands,
@@ -39,7 +40,7 @@ from gaslab.show.panels.scenes import predict_panel
 
 # Pictures and instruments can stand alone on a classroom wall; forms to fill in and the desk's panels cannot.
 _INSTRUMENTS = (topics_gas, topics_home, topics_work, topics_pipe, topics_live, topics_burn, live)
-_FORMS = (closing, limits, desk_setting, desk_own, desk_marking, desk_standard, sitting)
+_FORMS = (closing, limits, desk_setting, desk_own, desk_package, desk_marking, desk_standard, sitting)
 INSTRUMENTS = {name: factory for part in _INSTRUMENTS for name, factory in part.TOPICS.items()}
 TOPICS = INSTRUMENTS | {name: factory for part in _FORMS for name, factory in part.TOPICS.items()}
 SCENES = {number: scene for part in (*_INSTRUMENTS, *_FORMS) for number, scene in part.SCENES.items()}
