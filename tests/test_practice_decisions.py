@@ -47,7 +47,7 @@ def decide(panel, said: str) -> None:
 def test_a_decision_is_kept_and_a_wrong_one_brings_the_question_back(params, said, outcome, slip, box):
     panel = solved(Progress.load(), params)
     decide(panel, said)
-    panel.controls["decide"].click()  # a double click counts once
+    panel._decide()  # a double click counts once; a button would hide an error
     kept = Progress.load()
     steps = [step.id for step in panel.variant.steps]
     assert [a.step for a in kept.attempts] == [*steps, "decision-1"]

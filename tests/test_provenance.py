@@ -1,10 +1,11 @@
 """The list of all figures: complete against the files themselves, and honest about what is not known."""
 
 import csv
+import re
 import tomllib
 
 from gaslab import tables
-from gaslab.learn import figures
+from gaslab.learn import figures, items
 from gaslab.refit import provenance
 from gaslab.show.panels.opening import SourcesPanel
 
@@ -103,11 +104,29 @@ def test_every_fact_of_a_question_is_listed_with_its_own_source():
             for option in drawn.get("choose", ()):
                 places += [value for value in option.values() if isinstance(value, dict)]
         wanted += [(raw["title"], tables.fact(p["table"], p["key"], p["quantity"]).source) for p in places]
-    listed = figures.family_figures()
+    listed = [f for f in figures.family_figures() if f.basis != "limit of the question"]
     assert [(f.name.partition(": ")[0], f.source) for f in listed] == wanted and len(wanted) > 40
     # A U6 meter holds 8 dm³ (0.008 m³ in the table, from memory): the question shows it in dm³.
     meter = [f for f in listed if "a U6 diaphragm meter, volume" in f.name]
     assert [(f.value, f.unit, f.status_words) for f in meter] == [("8", "dm³", "from memory, check it")]
+
+
+def test_every_limit_of_a_question_with_a_figure_of_its_own_is_listed():
+    listed = [f for f in figures.family_figures() if f.basis == "limit of the question"]
+    told = {(f.name, f.value, f.unit, f.source, f.status) for f in listed}
+    title = items.family("co-ratio").title
+    ask = items.family("co-ratio").limits[0].ask
+    # The boiler note's action level is 0.0040.
+    assert (f"{title}: {ask}", "at most 0.004", "", "boiler-note", "published") in told
+    fixed = []
+    for name in tables.files("families", ".toml"):
+        raw = tomllib.loads((tables.data_folder() / "families" / name).read_text(encoding="utf-8"))
+        for limit in raw.get("limits", ()):
+            ends = [str(limit[end]) for end in ("low", "high") if end in limit]
+            plain = any(set(re.findall(r"[a-z]\w*", end)) <= set(raw.get("facts", {})) for end in ends)
+            if plain and limit["status"] != "given":
+                fixed.append((f"{raw['title']}: {limit['ask']}", limit["source"], limit["status"]))
+    assert sorted((f.name, f.source, f.status) for f in listed) == sorted(fixed) and fixed
 
 
 def test_page_00_shows_source_and_status_of_what_changed_and_sifts_it_by_status():

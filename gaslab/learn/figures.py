@@ -7,6 +7,7 @@ from collections.abc import Iterator, Mapping
 from gaslab import tables
 from gaslab.learn import items
 from gaslab.learn.family import Chosen, Family
+from gaslab.learn.formulas import evaluate
 from gaslab.learn.item_file import FOLDER
 from gaslab.learn.variant import Limit, Variant
 from gaslab.refit.limits import GIVEN_WORDS
@@ -29,8 +30,12 @@ def limit_words(limit: Limit) -> str:
 
 
 def family_figures() -> tuple[Figure, ...]:
-    """Return every figure that a question family takes from a table of facts, in the unit that it uses."""
-    return tuple(figure for plan in items.families().values() for figure in _of_family(plan))
+    """Return every figure that a question family takes from a table of facts or holds an answer against.
+
+    Each is in the unit that the question uses. A limit that is drawn for the exercise is no figure of a source.
+    """
+    plans = items.families().values()
+    return tuple(figure for plan in plans for figure in (*_of_family(plan), *_of_limits(plan)))
 
 
 def _of_family(plan: Family) -> Iterator[Figure]:
@@ -46,6 +51,18 @@ def _of_family(plan: Family) -> Iterator[Figure]:
                     if isinstance(place, Mapping):
                         name = f"{option['text']}, {field}"
                         yield _figure(plan, name, numbers[f"{part.name}_{field}"], place)
+
+
+def _of_limits(plan: Family) -> Iterator[Figure]:
+    for limit in plan.limits:
+        ends = ((limit.low, "at least"), (limit.high, "at most"))
+        fixed = [(end, words) for end, words in ends if end is not None and end.names <= set(plan.facts)]
+        if limit.status != "given" and fixed:
+            value = " and ".join(f"{words} {evaluate(end, plan.facts):.6g}" for end, words in fixed)
+            yield figure_of(
+                QUESTIONS, f"{plan.title}: {limit.ask}", value, plan.step(limit.step).unit, "limit of the question",
+                limit.source, limit.status, "",
+            )  # fmt: skip
 
 
 def _figure(plan: Family, name: str, value: float, place: Mapping[str, str]) -> Figure:
