@@ -42,7 +42,7 @@ def test_the_same_page_tells_the_change(worked):
     sheet, _ = worked
     assert sheet.errors() == []
     told = AtPanel(sheet, "Where the job stands").words()
-    assert "Changed: length of the kitchen run:" in told and f"became {LENGTH:g} m (chapter 05)" in told
+    assert "Changed: length of the kitchen run:" in told and f"became {LENGTH:g} m (chapter 05, " in told
     assert AtPanel(sheet, "Pipe size and loss").control("Kitchen run [m]").input_value() == f"{LENGTH:.1f}"
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 
 import numpy as np
 
@@ -18,7 +19,11 @@ from gaslab.show.panels.page import Page, Scenes, Topics
 from gaslab.show.panels.scenes import Scene, charted, on_scale
 from gaslab.show.panels.topics_pipe import METERS
 
-INDEXES = {"g4": meters.metric_index, "u6": meters.imperial_index, "e6": meters.ultrasonic_index}
+INDEXES: dict[str, Callable[[float], str]] = {
+    "g4": meters.metric_index,
+    "u6": meters.imperial_index,
+    "e6": meters.ultrasonic_index,
+}
 ALARM_LEVELS = (300, 100, 50, 30)  # ppm; what each does stands in practice.csv; source: en-50291
 
 
