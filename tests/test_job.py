@@ -62,14 +62,16 @@ def test_a_pipe_changed_in_one_kernel_moves_every_other(own_folder):
 def test_every_chapter_is_told_what_was_changed_and_where():
     here = job.Job.load()
     here.change("runs.kitchen.pipe", "copper-22", "05")
+    here.change("runs.kitchen.length", 9.0, "05")
     here.change("oven.pipe_projection", 0.071, "07")
     here.change("rooms.kitchen.height", 2.35, "12")
     told = JobPanel(job.Job.load(), "09").text
     assert "pipe of the kitchen run: copper-15 became copper-22 (chapter 05" in told
+    assert "length of the kitchen run: 2.1 m became 9 m (chapter 05" in told
     assert "62 mm became 71 mm (chapter 07" in told  # in the unit in which the site's file writes it
     assert "height of the kitchen room: 2.4 m became 2.35 m (chapter 12" in told
     sheet = jobsheet.sheet(job.Job.load())["changes"]
-    assert len(sheet) == 3 and all(line in told for line in sheet)
+    assert len(sheet) == 4 and all(line in told for line in sheet)
 
 
 def test_the_sites_own_value_again_is_no_change():
