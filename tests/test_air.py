@@ -271,12 +271,12 @@ def test_equilibrium_is_haldanes():
 def test_alarm_times_are_facts_and_keep_people_below_harm():
     """Source: en-50291. At the latest moment of each alarm band a person at rest is below 5 % COHb."""
     bands = {
-        (key, quantity): fact.value for (key, quantity), fact in tables.facts("constants").items()
+        (key, quantity): fact.value for (key, quantity), fact in tables.facts("practice").items()
         if key.startswith("co-alarm-")
     }  # fmt: skip
     assert bands == {
-        ("co-alarm-30", "silent_for"): 120, ("co-alarm-50", "silent_for"): 60, ("co-alarm-50", "sounds_within"): 90,
-        ("co-alarm-100", "silent_for"): 10, ("co-alarm-100", "sounds_within"): 40, ("co-alarm-300", "sounds_within"): 3,
+        ("co-alarm-30", "not_before"): 120, ("co-alarm-50", "not_before"): 60, ("co-alarm-50", "not_after"): 90,
+        ("co-alarm-100", "not_before"): 10, ("co-alarm-100", "not_after"): 40, ("co-alarm-300", "not_after"): 3,
     }  # fmt: skip
     for (key, _), minutes in bands.items():
         ppm = int(key.rpartition("-")[2])

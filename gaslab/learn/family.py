@@ -68,6 +68,16 @@ def template(text: str) -> Template:
 
 
 @dataclass(frozen=True)
+class Known:
+    """One of the course's own numbers: in the unit the family asks for, and as texts print it."""
+
+    value: float
+    unit: str
+    text: str
+    edition: str = ""  # of a limit; texts print it as {name_edition}
+
+
+@dataclass(frozen=True)
 class Drawn:
     """A number that each variant draws: low, low + step ... Its last value is at most high."""
 
@@ -141,11 +151,11 @@ class LimitPlan:
     """A limit that the answer of a step is held against, and the words for both ways it can go."""
 
     step: str
-    ask: str
+    ask: Template
     low: Tree | None
     high: Tree | None
-    meets: str
-    fails: str
+    meets: Template
+    fails: Template
     source: str
     status: str
 
@@ -173,11 +183,23 @@ class Family:
     shows: tuple[Shows, ...]
     drawn: tuple[Drawn | Chosen, ...]
     shown: tuple[Worked, ...]
-    facts: Mapping[str, float]
-    fact_units: Mapping[str, str]
+    facts: Mapping[str, Known]
     on_the_way: tuple[Worked, ...]
     steps: tuple[StepPlan, ...]
     limits: tuple[LimitPlan, ...]
+
+    def printed_facts(self) -> dict[str, tuple[str, str]]:
+        """Return name -> (number, unit) of the course's own numbers, as texts print them."""
+        printed = {name: (fact.text, units.printed(fact.unit)) for name, fact in self.facts.items()}
+        editions = {
+            f"{name}_edition": (fact.edition, "") for name, fact in self.facts.items() if fact.edition
+        }
+        return printed | editions
+
+    def with_facts(self, text: Template) -> str:
+        """Return a text with the course's own numbers in it; a number that is drawn keeps its {name}."""
+        drawn = {name: (f"{{{name}}}", "") for name in text.names}
+        return text.filled(drawn | self.printed_facts())
 
     def step(self, step_id: str) -> StepPlan:
         return next(step for step in self.steps if step.id == step_id)

@@ -16,6 +16,7 @@ from gaslab.learn.family import (
     Chosen,
     Drawn,
     Family,
+    Known,
     LimitPlan,
     Precision,
     Shows,
@@ -25,6 +26,7 @@ from gaslab.learn.family import (
     Worked,
     template,
 )  # fmt: skip
+from gaslab.learn.item_facts import read_fact
 from gaslab.learn.item_table import ItemFileError, Table
 from gaslab.learn.trade_functions import FUNCTIONS
 
@@ -58,7 +60,8 @@ def read_text(text: str, name: str = "your question") -> Family:
 
 
 def _family(top: Table) -> Family:
-    facts, fact_units = _facts(top.table("facts"))
+    facts = _facts(top.table("facts"))
+    editions = {f"{name}_edition" for name, fact in facts.items() if fact.edition}
     known = set(facts)
     drawn = tuple(_drawn(name, top.table("draw", name), known) for name in top.names("draw"))
     if not drawn:
@@ -69,14 +72,15 @@ def _family(top: Table) -> Family:
     way = tuple(
         _worked(name, top.table("on_the_way", name), known, False) for name in top.names("on_the_way")
     )
-    before_steps = set(known) | {n.name for n in drawn if isinstance(n, Chosen)}
+    before_steps = set(known) | editions | {n.name for n in drawn if isinstance(n, Chosen)}
     steps = tuple(_step(part, known) for part in top.tables("steps"))
     if not 1 <= len(steps) <= MOST_STEPS:
         raise top.fault("steps", f"needs 1 to {MOST_STEPS} steps; found {len(steps)}")
     texts = before_steps | {step.id for step in steps}
     instrument, shows = _reading(top.table("reading"), before_steps)
     stem = template(top.text("stem", 1_200).strip())
-    _check_template(top, "stem", stem, before_steps - {s.name for s in shows} - {w.name for w in way})
+    in_stem = before_steps - {s.name for s in shows} - {w.name for w in way}
+    _check_template(top, "stem", stem, in_stem)
     for index, step in enumerate(steps, start=1):
         for field, part in (("ask", step.ask), ("cue", step.cue)):
             _check_template(top, f"steps {index}, {field}", part, before_steps - {s.name for s in shows})
@@ -84,12 +88,15 @@ def _family(top: Table) -> Family:
     limits = tuple(
         _limit(part, {step.id for step in steps}, known) for part in top.tables("limits", required=False)
     )
+    for index, limit in enumerate(limits, start=1):
+        for field, part in (("ask", limit.ask), ("meets", limit.meets), ("fails", limit.fails)):
+            _check_template(top, f"limits {index}, {field}", part, in_stem)
     family = Family(
         id=top.key("family"), version=top.whole("version", 1, 10_000) if top.has("version") else 1,
         chapter=_chapter(top),
         title=top.text("title", 80), source=_source(top), critical=top.flag("critical"), stem=stem,
         instrument=instrument, shows=shows, drawn=drawn, shown=shown, facts=MappingProxyType(facts),
-        fact_units=MappingProxyType(fact_units), on_the_way=way, steps=steps, limits=limits,
+        on_the_way=way, steps=steps, limits=limits,
     )  # fmt: skip
     corners = len(family.read) + len(way) + len(steps) - 1
     if corners > MOST_CORNERS:
@@ -114,13 +121,6 @@ def _source(part: Table) -> str:
     return source
 
 
-def _unit(part: Table, field: str = "unit") -> str:
-    unit = part.text(field, 20)
-    if unit not in units.TRADE_UNITS:
-        raise part.fault(field, f"{unit!r} is not a listed unit; use one of {', '.join(units.TRADE_UNITS)}")
-    return unit
-
-
 def _new_name(part: Table, name: str, known: set[str]) -> str:
     if not re.fullmatch(r"[a-z][a-z0-9_]{0,30}", name) or name in FUNCTIONS:
         raise part.fault(
@@ -132,24 +132,13 @@ def _new_name(part: Table, name: str, known: set[str]) -> str:
     return name
 
 
-def _facts(part: Table) -> tuple[dict[str, float], dict[str, str]]:
+def _facts(part: Table) -> dict[str, Known]:
     """Return the course's own numbers that a family uses, each in the unit it asks for."""
-    found: dict[str, float] = {}
-    in_unit: dict[str, str] = {}
+    found: dict[str, Known] = {}
     for name in part.own_names():
         _new_name(part, name, set(found))
-        found[name], in_unit[name] = _fact(part.table(name))
-    return found, in_unit
-
-
-def _fact(part: Table) -> tuple[float, str]:
-    unit = _unit(part)
-    try:
-        fact = tables.fact(part.key("table"), part.text("key", 40), part.text("quantity", 40))
-        part.finish()
-        return units.convert(fact.value, fact.unit, unit), unit
-    except (tables.TableError, units.UnitError) as error:
-        raise part.fault("", str(error)) from None
+        found[name] = read_fact(part.table(name))
+    return found
 
 
 def _drawn(name: str, part: Table, known: set[str]) -> Drawn | Chosen:
@@ -164,7 +153,7 @@ def _drawn(name: str, part: Table, known: set[str]) -> Drawn | Chosen:
     if count > MOST_VALUES:
         raise part.fault("step", f"gives more than {MOST_VALUES} values")
     resolution = part.number("resolution") if part.has("resolution") else None
-    drawn = Drawn(name, _unit(part), places, low, step, count, part.flag("hidden"), resolution)
+    drawn = Drawn(name, part.unit(), places, low, step, count, part.flag("hidden"), resolution)
     for value in (low, drawn.value(1)):
         if not drawn.hidden and abs(round(value, places) - value) > 1e-9 * max(1.0, abs(value)):
             raise part.fault("places", f"{places} decimals would not show {value:g} as it is")
@@ -186,7 +175,9 @@ def _chosen(name: str, part: Table, known: set[str]) -> Chosen:
         found: dict[str, float] = {}
         for field in option.own_names():
             if field != "text":
-                value = _fact(option.table(field))[0] if option.is_table(field) else option.number(field)
+                value = (
+                    read_fact(option.table(field)).value if option.is_table(field) else option.number(field)
+                )
                 found[f"{name}_{field}"] = value
         numbers.append(MappingProxyType(found))
         option.finish()
@@ -215,7 +206,7 @@ def _worked(name: str, part: Table, known: set[str], shown: bool) -> Worked:
     precision = _precision(part)
     if shown and precision.places is None:
         raise part.fault("places", "a number that is shown needs places")
-    worked = Worked(name, tree, _unit(part), precision, shown, resolution)
+    worked = Worked(name, tree, part.unit(), precision, shown, resolution)
     part.finish()
     return worked
 
@@ -226,7 +217,7 @@ def _step(part: Table, known: set[str]) -> StepPlan:
     if len(slips) < FEWEST_SLIPS or len({slip.id for slip in slips}) != len(slips):
         raise part.fault("slips", f"needs {FEWEST_SLIPS} or more slips, each with a name of its own")
     step_id = _new_name(part, part.text("id", 30), known)
-    kind, unit = part.text("kind", 20), _unit(part)
+    kind, unit = part.text("kind", 20), part.unit()
     if kind not in KINDS:
         raise part.fault("kind", f"must be one of {', '.join(KINDS)}; found {kind!r}")
     offered = part.texts("units_offered")
@@ -266,7 +257,8 @@ def _limit(part: Table, steps: set[str], known: set[str]) -> LimitPlan:
     if status not in (*_STATUSES, "given"):
         raise part.fault("status", f"must be one of {', '.join((*_STATUSES, 'given'))}; found {status!r}")
     limit = LimitPlan(
-        step, part.text("ask", 200), low, high, part.sentence("meets"), part.sentence("fails"), _source(part), status,
+        step, template(part.text("ask", 200)), low, high, template(part.sentence("meets")),
+        template(part.sentence("fails")), _source(part), status,
     )  # fmt: skip
     part.finish()
     return limit

@@ -6,7 +6,7 @@ import re
 from collections.abc import Mapping
 from typing import Any
 
-from gaslab import escape
+from gaslab import escape, units
 from gaslab.learn.formulas import FormulaError, Tree, parse
 
 LARGEST = 1e12  # no number of the trade is larger
@@ -77,6 +77,13 @@ class Table:
         value = self.text(field, 40)
         if not re.fullmatch(r"[a-z][a-z0-9-]*", value):
             raise self.fault(field, f"needs small letters, figures and hyphens; found {value!r}")
+        return value
+
+    def unit(self, field: str = "unit") -> str:
+        value = self.text(field, 20)
+        if value not in units.TRADE_UNITS:
+            listed = ", ".join(units.TRADE_UNITS)
+            raise self.fault(field, f"{value!r} is not a listed unit; use one of {listed}")
         return value
 
     def texts(self, field: str) -> tuple[str, ...]:

@@ -21,6 +21,7 @@ from gaslab.learn.item_file import FOLDER, read_course_family
 from gaslab.learn.variant import ItemError, Limit, Params, Reading, Shown, Slip, Step, Variant
 
 TRIES = 2_000
+Ends = tuple[float | None, float | None]
 
 
 @functools.cache
@@ -81,7 +82,7 @@ def _drawn(plan: Family, chance: Chance) -> dict[str, float | str]:
 
 def scene(plan: Family, params: Params) -> dict[str, float]:
     """Return every number the question shows, as displayed; hidden ones are left out."""
-    names: dict[str, float] = dict(plan.facts)
+    names: dict[str, float] = {name: fact.value for name, fact in plan.facts.items()}
     hidden = []
     for part in plan.drawn:
         given = params[part.name]
@@ -115,12 +116,13 @@ def _built(plan: Family, params: Params) -> Variant:
         shown = scene(plan, params)
         workings = Workings(plan, shown)
         bands, slips = _bands(plan, workings)
-        limits = _limits(plan, workings, bands)
+        ends = _limit_ends(plan, workings, bands)
     except FormulaError:
         raise filters.Rejected(filters.NOT_A_NUMBER, plan.id) from None
     filters.check_conditions(plan, shown)
     printed = _printed(plan, params, workings)
     stem = plan.stem.filled(printed)
+    limits = _limits(plan, ends, bands, printed)
     asks = [step.ask.filled(printed) for step in plan.steps]
     numbers = filters.numbers_in([stem, *asks])
     reading = _reading(plan, shown)
@@ -159,14 +161,22 @@ def _bands(
     return bands, slips
 
 
-def _limits(plan: Family, workings: Workings, bands: Mapping[str, Band]) -> tuple[Limit, ...]:
+def _limit_ends(plan: Family, workings: Workings, bands: Mapping[str, Band]) -> list[Ends]:
+    """Return the low and the high end of each limit, or refuse a draw that stands on an edge."""
+    found = [filters.limit_values(part, workings.exact) for part in plan.limits]
+    for part, ends in zip(plan.limits, found, strict=True):
+        filters.check_knife_edge(part.step, bands[part.step], ends)
+    return found
+
+
+def _limits(
+    plan: Family, ends: list[Ends], bands: Mapping[str, Band], printed: Mapping[str, tuple[str, str]]
+) -> tuple[Limit, ...]:
     limits = []
-    for part in plan.limits:
-        low, high = filters.limit_values(part, workings.exact)
-        filters.check_knife_edge(part.step, bands[part.step], (low, high))
+    for part, (low, high) in zip(plan.limits, ends, strict=True):
         limit = Limit(
-            part.step, part.ask, low, high, plan.step(part.step).unit, False, part.meets, part.fails, part.source,
-            part.status,
+            part.step, part.ask.filled(printed), low, high, plan.step(part.step).unit, False,
+            part.meets.filled(printed), part.fails.filled(printed), part.source, part.status,
         )  # fmt: skip
         met = limit.met_by(bands[part.step].value)
         limits.append(Limit(**{**vars(limit), "meets": met}))
@@ -175,9 +185,7 @@ def _limits(plan: Family, workings: Workings, bands: Mapping[str, Band]) -> tupl
 
 def _printed(plan: Family, params: Params, workings: Workings) -> dict[str, tuple[str, str]]:
     """Return name -> (number, unit) as texts print them."""
-    printed = {}
-    for name, value in plan.facts.items():
-        printed[name] = (f"{value:.6g}", units.printed(plan.fact_units[name]))
+    printed = plan.printed_facts()
     for part in plan.drawn:
         if isinstance(part, Chosen):
             printed[part.name] = (str(params[part.name]), "")

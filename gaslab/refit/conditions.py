@@ -31,12 +31,13 @@ class NotKnown(LookupError):
 
 @dataclass(frozen=True)
 class Clause:
-    """One comparison. `words` is set for words, `number` (SI) for a number."""
+    """One comparison. `words` is set for words, `number` (SI) for a number written in `unit`."""
 
     name: str
     op: str
     number: float | None
     words: tuple[str, ...]
+    unit: str = "1"
 
     def holds(self, context: Mapping[str, object]) -> bool:
         """Return whether the clause is true, or raise NotKnown."""
@@ -78,7 +79,8 @@ def _clause(text: str) -> Clause:
     number = _NUMBER.match(value)
     if number:
         try:
-            return Clause(name, op, float(units.to_si(float(number[1]), number[2] or "1")), ())
+            unit = number[2] or "1"
+            return Clause(name, op, float(units.to_si(float(number[1]), unit)), (), unit)
         except units.UnitError as error:
             raise ConditionError(f"cannot read {text!r}: {error}") from None
     if op not in ("=", "!="):

@@ -81,7 +81,7 @@ def criterion(
     A `maker` limit is filled from `context["maker"][key]`, in SI. Raises conditions.NotKnown.
     """
     context = context or {}
-    limit = _applying([c for c in _known(key) if not c.superseded], context)
+    limit = shipped(key, context)
     if limit is None or limit.known:
         return limit
     if limit.from_maker:
@@ -90,6 +90,12 @@ def criterion(
             return limit
         return limit.filled(units.from_si(maker[key], limit.unit))
     return _entered(limit, context, overlay.load() if entries is None else entries)
+
+
+def shipped(key: str, context: Mapping[str, object], edition: str | None = None) -> Criterion | None:
+    """Return the row of the data that applies, with nothing entered: the one in force, or that of an edition."""
+    wanted = [c for c in _known(key) if (not c.superseded if edition is None else c.edition == edition)]
+    return _applying(wanted, context)
 
 
 def _known(key: str) -> tuple[Criterion, ...]:

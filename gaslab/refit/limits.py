@@ -27,12 +27,16 @@ FLAGS = ("superseded", "doubt counts")
 
 @dataclass(frozen=True)
 class Criterion:
-    """A limit. `low`/`high` are in `unit`; both None until an `enter` or `maker` limit is filled in."""
+    """A limit. `low`/`high` are in `unit`; both None until an `enter` or `maker` limit is filled in.
+
+    `value` is the cell as its row writes it.
+    """
 
     key: str
     quantity: str
     basis: str
     op: str
+    value: str
     low: float | None
     high: float | None
     unit: str
@@ -61,6 +65,10 @@ class Criterion:
         if self.op in (">=", ">"):
             return replace(self, low=value, **changes)
         return replace(self, high=value, **changes)
+
+    def written(self, end: str) -> str:
+        """Return the low or the high end with the decimals that the row writes, such as 0.0040."""
+        return self.value.split("..")[0 if end == "low" else -1]
 
     def words(self) -> str:
         """Return the limit in words, such as `at most 1 mbar`."""
@@ -124,6 +132,7 @@ def read_row(file: str, cells: Mapping[str, str]) -> Criterion:
         "quantity",
         "basis",
         "op",
+        "value",
         "unit",
         "applies_when",
         "source",

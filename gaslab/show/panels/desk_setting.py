@@ -115,7 +115,7 @@ class SettingPanel(DeskPanel):
         plan = desk.own_bank().family(family) if family else None
         steps = plan.steps if plan else ()
         self.ticks = {step.id: tick(f"{step.kind}: {step.ask.text}", True) for step in steps}
-        self.limits = tuple(limit.ask for limit in plan.limits) if plan else ()
+        self.limits = tuple(plan.with_facts(limit.ask) for limit in plan.limits) if plan else ()
         self.controls["decision"].value = False  # each question is asked for itself
         self.controls["decision"].description = clean(" ".join((f"{ASK_DECISION}.", *self.limits)))
         self.deciding.layout.display = "" if self.limits else "none"
