@@ -13,6 +13,7 @@ from gaslab.learn.variant import Limit, Variant
 from gaslab.refit.limits import GIVEN_WORDS
 from gaslab.refit.provenance import Figure, figure_of
 
+LIMIT = "criterion"  # the word by which a question's file names a limit
 QUESTIONS = "questions"  # what the list of figures calls them
 
 
@@ -39,29 +40,31 @@ def family_figures() -> tuple[Figure, ...]:
 
 
 def _of_family(plan: Family) -> Iterator[Figure]:
-    raw = tables.toml_file(
-        f"{FOLDER}/{plan.id}.toml"
-    )  # the plan keeps the numbers; the file says which facts
+    """Return the facts of a family. A limit that it reads stands among the limits, with its own source."""
+    # The plan keeps the numbers; the file says which facts they are.
+    raw = tables.toml_file(f"{FOLDER}/{plan.id}.toml")
     for name, place in raw.get("facts", {}).items():
-        yield _figure(plan, name, plan.facts[name], place)
+        if LIMIT not in place:
+            yield _figure(plan, name, plan.facts[name].value, place)
     for part in plan.drawn:
         if isinstance(part, Chosen):
             for option, numbers in zip(raw["draw"][part.name]["choose"], part.numbers, strict=True):
                 for field, place in option.items():
-                    if isinstance(place, Mapping):
+                    if isinstance(place, Mapping) and LIMIT not in place:
                         name = f"{option['text']}, {field}"
                         yield _figure(plan, name, numbers[f"{part.name}_{field}"], place)
 
 
 def _of_limits(plan: Family) -> Iterator[Figure]:
+    facts = {name: fact.value for name, fact in plan.facts.items()}
     for limit in plan.limits:
         ends = ((limit.low, "at least"), (limit.high, "at most"))
         fixed = [(end, words) for end, words in ends if end is not None and end.names <= set(plan.facts)]
         if limit.status != "given" and fixed:
-            value = " and ".join(f"{words} {evaluate(end, plan.facts):.6g}" for end, words in fixed)
+            value = " and ".join(f"{words} {evaluate(end, facts):.6g}" for end, words in fixed)
+            name, unit = f"{plan.title}: {plan.with_facts(limit.ask)}", plan.step(limit.step).unit
             yield figure_of(
-                QUESTIONS, f"{plan.title}: {limit.ask}", value, plan.step(limit.step).unit, "limit of the question",
-                limit.source, limit.status, "",
+                QUESTIONS, name, value, unit, "limit of the question", limit.source, limit.status, "",
             )  # fmt: skip
 
 
