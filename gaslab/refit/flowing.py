@@ -101,9 +101,26 @@ def steady_air(plant: Plant, warmth: float = 0.0, since: float = 0.0) -> balance
 
 def leak_conductance(plant: Plant, state: State) -> float:
     """Return the cracks [m3/(s Pa)] that gas can reach: pipework, open appliances, and the hose if joined."""
-    cracks = sum(plant.pipe_leaks.values())
-    cracks += sum(crack for place, crack in plant.appliance_leaks.items() if state.valves[place])
-    return cracks + (plant.hose_leak if state.gauge_joined else 0.0)
+    return sum(crack for _, crack in _cracks(plant, state))
+
+
+def leak_into_kitchen(plant: Plant, state: State) -> float:
+    """Return the part of what leaks that goes into the kitchen; the rest goes elsewhere in the home or outside."""
+    cracks = _cracks(plant, state)
+    here = sum(crack for room, crack in cracks if room == plant.kitchen.id)
+    return here / sum(crack for _, crack in cracks) if here else 0.0
+
+
+def _cracks(plant: Plant, state: State) -> list[tuple[str, float]]:
+    """Return room and size [m3/(s Pa)] of each crack that gas can reach."""
+    rooms = plant.rooms
+    cracks = [(rooms.runs[run], crack) for run, crack in plant.pipe_leaks.items()]
+    cracks += [
+        (rooms.appliances[id], crack) for id, crack in plant.appliance_leaks.items() if state.valves[id]
+    ]
+    if state.gauge_joined:
+        cracks.append((rooms.appliances.get(state.gauge_place, rooms.meter), plant.hose_leak))
+    return cracks
 
 
 def trapped_pressure(plant: Plant, state: State) -> float:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from gaslab.physics import trapped
 from gaslab.refit.events import Event
-from gaslab.refit.flowing import Flowing, gas_air, steady_air, trapped_pressure, wall_air
+from gaslab.refit.flowing import Flowing, gas_air, leak_into_kitchen, steady_air, trapped_pressure, wall_air
 from gaslab.refit.kitchen import pass_time
 from gaslab.refit.plant import LEAK_STATED_AT, Plant, bench_number, build
 from gaslab.refit.running import meter, put_out
@@ -50,7 +50,8 @@ class Hands:
         state, plant = self.state, self.plant
         if seconds == 0.0:
             return
-        pass_time(plant, state, seconds, 0.0, unlit / seconds)
+        here = leaked * leak_into_kitchen(plant, state)
+        pass_time(plant, state, seconds, 0.0, unlit / seconds, here / seconds)
         state.time += seconds
         self.warm_by(pressure - start)
         air = gas_air(plant, state).at(state.time)

@@ -32,8 +32,10 @@ def air_driven_out(passed: float, air_volume: float) -> float:
     return air_volume / cells * sum(fractions)
 
 
-def pass_time(plant: Plant, state: State, step: float, hob_burned: float, unlit: float) -> None:
-    """Let the kitchen feel a step [s] in which rings burned and let out unlit so much [m3/s outside]."""
+def pass_time(
+    plant: Plant, state: State, step: float, hob_burned: float = 0.0, unlit: float = 0.0, leaked: float = 0.0
+) -> None:
+    """Let the kitchen feel a step [s]: its rings burned, let out unlit, and cracks leaked so much [m3/s outside]."""
     for id, ring in state.rings.items():
         real = plant.rings[id]
         if ring.lit:
@@ -42,7 +44,7 @@ def pass_time(plant: Plant, state: State, step: float, hob_burned: float, unlit:
         elif ring.emf:
             ring.emf = flame.emf_cooling.bare(step, ring.emf, real.cooling)
     air = _drive_out_air(state, (hob_burned + unlit) * step)
-    gas = max(0.0, unlit - air / step)
+    gas = max(0.0, unlit - air / step) + leaked
     kitchen, changes = plant.kitchen, air_changes(plant, state)
     state.room_gas = _mixed(step, gas, kitchen.volume, changes, state.room_gas, 0.0)
     carbon_dioxide = hob_burned * plant.heat_per_gas * plant.co2_per_heat

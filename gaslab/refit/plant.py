@@ -24,6 +24,7 @@ from gaslab.refit import supply
 from gaslab.refit.balance import Volume
 from gaslab.refit.faults import Fault
 from gaslab.refit.parts import Appliance, Room
+from gaslab.refit.rooms import Rooms, rooms_of
 from gaslab.refit.site import PLATE_GAS, Site
 
 STANDARD_PRESSURE, STANDARD_TEMPERATURE = 101_325.0, 288.15  # Pa, K: gas figures are stated at these
@@ -92,6 +93,7 @@ class Plant:
     stage: str
     hob: Appliance
     kitchen: Room
+    rooms: Rooms
     tree: network.Tree
     volume: Volume
     setting: float
@@ -161,6 +163,7 @@ def build(site: Site, faults: tuple[Fault, ...] = (), seed: int = 0, stage: str 
         stage=stage,
         hob=site.hob(stage),
         kitchen=site.room(site.hob(stage).room),
+        rooms=rooms_of(site),
         tree=_tree(site, faults),
         volume=Volume(site.installation_volume("bore"), site.barometer, site.temperature),
         setting=meter.pressure_setting + shift,

@@ -7,7 +7,15 @@ import math
 
 from gaslab.physics import flame
 from gaslab.refit import balance
-from gaslab.refit.flowing import Flowing, gas_air, gauge_lag, gauge_pressure, leak_conductance, passing_rings
+from gaslab.refit.flowing import (
+    Flowing,
+    gas_air,
+    gauge_lag,
+    gauge_pressure,
+    leak_conductance,
+    leak_into_kitchen,
+    passing_rings,
+)
 from gaslab.refit.kitchen import pass_time
 from gaslab.refit.plant import Plant, bench_number
 from gaslab.refit.state import State
@@ -48,7 +56,7 @@ def _shut_time(plant: Plant, state: State, id: str) -> float:
 
 def _idle(plant: Plant, state: State, end: float) -> None:
     """Pass time with the pipe open to the air: nothing is trapped and nothing flows."""
-    pass_time(plant, state, end - state.time, 0.0, 0.0)
+    pass_time(plant, state, end - state.time)
     state.time = end
     air = gas_air(plant, state).at(end)
     state.totals.vented += state.amount - plant.volume.amount(0.0, *air)
@@ -82,7 +90,7 @@ def _flow(plant: Plant, flowing: Flowing, state: State, end: float) -> None:
     totals.unlit += unlit * step
     totals.leaked += leaked * step
     meter(plant, state, supplied, after, temperature, barometer)
-    pass_time(plant, state, step, by_rings, unlit)
+    pass_time(plant, state, step, by_rings, unlit, leaked * leak_into_kitchen(plant, state))
     state.time, state.dip, state.flow = end, 0.0, sum(loads_settled)
     end_gauge = gauge_pressure(plant, flowing, state)  # where the pressure is heading
     state.dip = dip_end
@@ -130,7 +138,8 @@ def _shut_in(plant: Plant, flowing: Flowing, state: State, end: float) -> list[t
     state.totals.burned += burned
     state.totals.unlit += totals[2] - burned
     meter(plant, state, totals[0], passed[-1][1], *air.at(end))
-    pass_time(plant, state, step, burned / step, (totals[2] - burned) / step)
+    leaked = totals[1] * leak_into_kitchen(plant, state)
+    pass_time(plant, state, step, burned / step, (totals[2] - burned) / step, leaked / step)
     state.time, state.dip, state.flow = end, 0.0, 0.0
     if lost_at is None or lost_at > end:
         return []
