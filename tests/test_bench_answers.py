@@ -3,7 +3,7 @@
 import json
 
 import pytest
-from bench_jobs import ALDER, TERN
+from bench_jobs import ALDER, TERN, alter, still_plant
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -11,6 +11,7 @@ from gaslab.refit import faults, procedure
 from gaslab.refit.actions import ACTIONS
 from gaslab.refit.bench import Bench
 from gaslab.refit.instruments import INSTRUMENTS
+from gaslab.refit.milestones import milestones
 
 IMPOSSIBLE = [
     ("light", {"ring": "rapid"}, "No gas comes"),  # the control is shut below
@@ -154,6 +155,47 @@ def test_parting_a_live_pipe_lets_gas_into_the_room():
     assert "Gas blows out" in event.answer
     assert bench.state.room_gas == pytest.approx(0.005 / ALDER.room("kitchen").volume)
     assert bench.view()["control"] == "shut"
+
+
+def starts(bench):
+    """Return the boiler's answer to a start, and whether it runs."""
+    return bench.do("start", appliance="boiler").answer, "boiler" in bench.state.running
+
+
+def test_the_boiler_does_not_light_on_air_and_does_after_the_purge():
+    bench = Bench(ALDER, seed=3)
+    alter(bench)
+    bench.do("open window")
+    bench.do("open", valve="control")
+    before = bench.state.totals.burned
+    words, runs = starts(bench)
+    assert words.startswith("The boiler tries, clicks, and locks out.") and not runs
+    bench.wait(20)
+    assert bench.state.totals.burned == before == 0.0
+    assert "every appliance relit" not in {one.name for one in milestones(bench.log, ALDER)}
+    bench.do("purge", ring="rapid")
+    bench.wait(60)
+    bench.do("stop purge")
+    words, runs = starts(bench)
+    assert words == "The boiler runs: hot water." and runs
+
+
+@pytest.mark.parametrize(("gas", "runs"), [(0.049, True), (0.051, False)])
+def test_the_boiler_is_not_started_in_a_kitchen_at_the_lower_limit(gas, runs):
+    """5 % is the lower flammable limit of natural gas, US Bureau of Mines."""
+    bench = Bench(ALDER)
+    bench.state.room_gas = gas
+    answers = [starts(bench), (bench.do("draw hot water").answer, "boiler" in bench.state.running)]
+    assert [found for _, found in answers] == [runs, runs]
+    assert all(("full of gas" in words) is not runs for words, _ in answers)
+    assert bench.log[0].refused is not runs
+
+
+@pytest.mark.parametrize(("pressure", "runs"), [(180.0, False), (260.0, True)])
+def test_the_boiler_locks_out_without_gas_pressure(pressure, runs):
+    """A flame wants 2 mbar: a regulator that gives less lights nothing."""
+    bench = Bench(ALDER, plant=still_plant(setting=pressure, lock_up=pressure))
+    assert starts(bench)[1] is runs
 
 
 def test_frames_outside_reason_are_refused():

@@ -68,9 +68,10 @@ def test_gas_that_the_boiler_burns_is_no_purge():
     bench.do("open", valve="control")
     bench.read("index")
     bench.do("purge", ring="rapid")
-    bench.wait(1)
+    bench.wait(10)  # the new run's air is out, but not the purge volume
     bench.do("stop purge")
     bench.do("draw hot water")
+    assert bench.state.running
     bench.wait(300)
     bench.read("index")
     assert "purge volume passed" not in names(bench)

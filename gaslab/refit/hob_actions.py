@@ -25,13 +25,8 @@ def light(bench: Bench, ring: str, hold: float = 5.0) -> str:
     burner = state.rings[ring]
     if burner.lit:
         raise Refused("That ring is alight already.")
-    _need_pipe(bench)
-    if state.room_gas >= bench_number("bench", "lower_limit"):
-        raise Refused(
-            "Stop. The kitchen is full of gas. No flame, no switch. Open up, get out, ring 0800 111 999."
-        )
-    least = bench_number("bench", "flame_least_pressure")
-    if not state.valves[bench.plant.hob.id] or pressure_at(bench.plant, bench.flowing, state) < least:
+    _may_light(bench)
+    if not _has_pressure(bench, bench.plant.hob.id):
         return "You press and spark. No gas comes, so nothing lights."
     mixture = mixture_at_ring(state)
     burner.tap, burner.held, burner.shut_at, burner.out_at = "high", True, None, None
@@ -70,6 +65,21 @@ def _let_go(bench: Bench, ring: str) -> bool:
 def _need_pipe(bench: Bench) -> None:
     if bench.state.parted:
         raise Refused("The pipe is parted. Nothing can be lit.")
+
+
+def _may_light(bench: Bench) -> None:
+    """Refuse any flame with the pipe parted, or in a kitchen full of gas."""
+    _need_pipe(bench)
+    if bench.state.room_gas >= bench_number("bench", "lower_limit"):
+        raise Refused(
+            "Stop. The kitchen is full of gas. No flame, no switch. Open up, get out, ring 0800 111 999."
+        )
+
+
+def _has_pressure(bench: Bench, appliance: str) -> bool:
+    """Return True when gas comes to an appliance with enough pressure for a flame."""
+    pressure = pressure_at(bench.plant, bench.flowing, bench.state, appliance)
+    return bench.state.valves[appliance] and pressure >= bench_number("bench", "flame_least_pressure")
 
 
 @action("turn")
@@ -121,9 +131,11 @@ def start(bench: Bench, appliance: str, mode: str = "") -> str:
     one_of("start", appliance, others, "appliance of that kind")
     ways = [name.partition("/")[2] for name, m in plant.modes.items() if m.appliance == appliance]
     mode = one_of("start", mode or ways[0], ways, "way of running")
-    _need_pipe(bench)
-    if not state.valves[appliance] or not state.control_open:
+    _may_light(bench)
+    if not state.control_open or not _has_pressure(bench, appliance):
         return f"The {appliance} tries to light, finds no gas and locks out."
+    if mixture_at_ring(state) < bench_number("bench", "lower_limit"):
+        return f"The {appliance} tries, clicks, and locks out. Only air comes."
     state.running[appliance] = f"{appliance}/{mode}"
     bench.load_changed()
     return f"The {appliance} runs: {mode.replace('-', ' ')}."
