@@ -149,12 +149,15 @@ def test_what_is_offered_can_be_done(home):
     assert tried > 40
 
 
-def test_parting_a_live_pipe_lets_gas_into_the_room():
+@pytest.mark.parametrize(("run", "blown"), [("hob", 0.005), ("hall", 0.0)])
+def test_parting_a_live_pipe_lets_gas_into_the_room_of_its_end(run, blown):
     bench = Bench(ALDER)
-    event = bench.do("part pipe", run="hob")
+    event = bench.do("part pipe", run=run)
     assert "Gas blows out" in event.answer
-    assert bench.state.room_gas == pytest.approx(0.005 / ALDER.room("kitchen").volume)
+    assert bench.state.room_gas == pytest.approx(blown / ALDER.room("kitchen").volume)
     assert bench.view()["control"] == "shut"
+    bench.do("open", valve="control")
+    assert bench.state.room_gas == pytest.approx(2.0 * blown / ALDER.room("kitchen").volume)
 
 
 def starts(bench):

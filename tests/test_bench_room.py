@@ -76,6 +76,55 @@ def test_a_leak_in_the_kitchen_is_all_in_its_air_and_gas_is_kept(home, shut):
         assert kept(bench, start)
 
 
+def parted(home, run, plugged, size=2.0):
+    """Return a bench whose control lets by so many litres an hour at 8.5 mbar, with the pipe parted."""
+    plant = still_plant(home)
+    let_by = size / 1000.0 / HOUR / (plant.lock_up - 850.0)
+    bench = Bench(home, plant=still_plant(home, let_by=let_by, meter_error=0.0))
+    bench.do("connect gauge", kind="fine-gauge")
+    bench.do("close", valve="control")
+    bench.do("let pressure out")
+    bench.wait(900)  # the gas has the kitchen's temperature again: it swells no more
+    bench.do("part pipe", run=run)
+    if plugged:
+        bench.do("plug ends")
+    return bench
+
+
+@pytest.mark.parametrize(("run", "here"), [("hob", 1.0), ("hall", 0.0), ("kitchen", 0.0)])
+def test_what_a_shut_control_lets_by_comes_out_of_the_open_end_and_gas_is_kept(run, here):
+    """q = C p_supply against the open air, by hand: 2 dm3/h at 8.5 mbar is 2 x 23.5/15 against nothing."""
+    home = sealed()
+    bench = parted(home, run, plugged=False)
+    lock_up = bench.plant.lock_up
+    totals, metered = bench.state.totals, bench.state.metered
+    start, vented = totals.let_by, totals.vented
+    bench.wait(1800)
+    out = 2e-3 / HOUR * lock_up / (lock_up - 850.0) * 1800.0
+    assert totals.let_by - start == pytest.approx(out, rel=1e-9)
+    assert in_kitchen(bench) == pytest.approx(here * out, rel=1e-9, abs=1e-15)
+    assert totals.vented - vented == pytest.approx(out, rel=1e-6)
+    index_rounding = 180 * 5e-13  # m3: each of 180 steps is added to an index of 4812 m3
+    assert bench.state.metered - metered == pytest.approx(out, abs=index_rounding)
+    inside = bench.plant.volume.amount(bench.plant.lock_up, home.temperature, home.barometer)
+    assert kept(bench, inside)
+
+
+def test_a_plugged_end_holds_back_what_the_control_lets_by():
+    bench = parted(sealed(), "hob", plugged=True)
+    before = bench.state.totals.let_by
+    bench.wait(1800)
+    assert in_kitchen(bench) == 0.0 and bench.state.totals.let_by == before
+
+
+def test_gas_from_an_open_end_is_smelt():
+    """Ten times what is smelt in an hour, in a kitchen without fresh air: ten minutes are more than enough."""
+    volume = ALDER.room("kitchen").volume
+    bench = parted(sealed(), "hob", plugged=False, size=10.0 * 0.01 * LIMIT * volume * 1000.0)
+    bench.wait(600)
+    assert bench.read("nose").text == "You smell gas."
+
+
 def test_leaks_in_two_rooms_share_what_leaks():
     bench = leaking(sealed(), 2.0, pipe_leaks=["hob", "hall"])
     bench.wait(600)

@@ -38,7 +38,7 @@ def open_valve(bench: Bench, valve: str) -> str:
     if state.control_open:
         raise Refused("The control is open already.")
     if state.parted and not state.plugged:
-        bench.blow_out_of_open_end()
+        bench.blow_out_of_open_end(state.parted)
         raise Refused("Gas blows out of the open end. You shut the control at once. Plug the ends first.")
     if state.parted:
         raise Refused("The pipe is parted. Join it and test it before you let gas in.")

@@ -5,7 +5,7 @@ from __future__ import annotations
 from gaslab.physics import trapped
 from gaslab.refit.events import Event
 from gaslab.refit.flowing import Flowing, gas_air, leak_into_kitchen, steady_air, trapped_pressure, wall_air
-from gaslab.refit.kitchen import pass_time
+from gaslab.refit.kitchen import ends_in_kitchen, pass_time
 from gaslab.refit.plant import LEAK_STATED_AT, Plant, bench_number, build
 from gaslab.refit.running import meter, put_out
 from gaslab.refit.site import Site
@@ -94,14 +94,15 @@ class Hands:
     def _happen(self, words: str) -> None:
         self.log.append(Event(self.state.time, "happening", "happening", {}, words))
 
-    def blow_out_of_open_end(self) -> None:
-        """Let gas blow out of an open pipe into the kitchen until a hand shuts the control."""
+    def blow_out_of_open_end(self, run: str) -> None:
+        """Let gas blow out at the start of a run, into the room there, until a hand shuts the control."""
         state, plant = self.state, self.plant
         lost = bench_number("bench", "open_end_release")
         state.totals.supplied += lost
         state.totals.vented += lost
         meter(plant, state, lost, 0.0, *gas_air(plant, state).at(state.time))
-        state.room_gas += lost / plant.kitchen.volume
+        if ends_in_kitchen(plant, run):
+            state.room_gas += lost / plant.kitchen.volume
 
     def part(self, run: str) -> None:
         """Open the pipe to the air at the start of a run."""

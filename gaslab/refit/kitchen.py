@@ -52,6 +52,11 @@ def pass_time(
     state.room_co2 = _mixed(step, carbon_dioxide, kitchen.volume, changes, state.room_co2, outside)
 
 
+def ends_in_kitchen(plant: Plant, run: str) -> bool:
+    """Return True when the end of a pipe that is parted at the start of a run is in the kitchen."""
+    return plant.rooms.starts[run] == plant.kitchen.id
+
+
 def _drive_out_air(state: State, passed: float) -> float:
     """Count what passes the rings while air is in the pipe; return the air [m3] that leaves with it."""
     if not state.air_volume:

@@ -16,7 +16,7 @@ from gaslab.refit.flowing import (
     leak_into_kitchen,
     passing_rings,
 )
-from gaslab.refit.kitchen import pass_time
+from gaslab.refit.kitchen import ends_in_kitchen, pass_time
 from gaslab.refit.plant import Plant, bench_number
 from gaslab.refit.state import State
 
@@ -55,11 +55,15 @@ def _shut_time(plant: Plant, state: State, id: str) -> float:
 
 
 def _idle(plant: Plant, state: State, end: float) -> None:
-    """Pass time with the pipe open to the air: nothing is trapped and nothing flows."""
-    pass_time(plant, state, end - state.time)
+    """Pass time with the pipe parted: what the control lets by leaves at the end, unless that is plugged."""
+    step, air = end - state.time, gas_air(plant, state).at(end)
+    let_by = 0.0 if state.plugged else plant.let_by * plant.lock_up
+    here = let_by if ends_in_kitchen(plant, state.parted) else 0.0
+    pass_time(plant, state, step, leaked=here)
     state.time = end
-    air = gas_air(plant, state).at(end)
-    state.totals.vented += state.amount - plant.volume.amount(0.0, *air)
+    state.totals.let_by += let_by * step
+    meter(plant, state, let_by * step, 0.0, *air)
+    state.totals.vented += let_by * step + state.amount - plant.volume.amount(0.0, *air)
     state.amount = plant.volume.amount(0.0, *air)
     state.shown = 0.0
 

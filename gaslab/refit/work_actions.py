@@ -88,7 +88,7 @@ def part_pipe(bench: Bench, run: str) -> str:
     if state.lit() or state.running:
         raise Refused("Something is alight on this pipe. Turn it off and shut the control.")
     if state.control_open:
-        bench.blow_out_of_open_end()
+        bench.blow_out_of_open_end(run)
         state.control_open = False
         bench.part(run)
         return "Gas blows out of the pipe. You run and shut the control. The pipe is parted."
