@@ -170,6 +170,94 @@ def test_a_leak_can_fill_the_kitchen_until_no_flame_may_be_lit():
     assert told.refused and "full of gas" in told.answer
 
 
+# What is seen and heard
+
+
+def over_pressure(kind):
+    """Return a bench whose regulator lets the standing pressure go to 38.5 mbar, a gauge joined with the boiler on."""
+    bench = Bench(ALDER, plant=still_plant(faults=(faults.fault(ALDER, "no-lock-up", "obvious"),)))
+    bench.do("draw hot water")
+    bench.wait(30)
+    bench.do("connect gauge", kind=kind)
+    bench.wait(5)
+    return bench
+
+
+def test_the_water_blows_out_of_the_gauge_when_the_pressure_goes_over_thirty_millibar():
+    bench = over_pressure("water-gauge")
+    assert 1500.0 < bench.read("gauge").value < 2200.0
+    start = bench.state.amount - bench.state.totals.net_in()
+    bench.do("stop", appliance="boiler")
+    bench.wait(10)
+    assert bench.log[-1].answer.startswith("The water blows out of the gauge.")
+    assert bench.log[-1].kind == "happening"
+    assert bench.read("gauge").value is None and bench.view()["gauge"] is None
+    told = bench.do("connect gauge", kind="water-gauge")
+    assert told.answer.startswith("The water blows out of the gauge.") and bench.state.gauge == ""
+    bench.wait(20)
+    assert sum("blows out" in event.answer for event in bench.log) == 2
+    assert kept(bench, start)
+
+
+def test_an_electronic_gauge_and_a_water_gauge_in_the_hand_stand_the_same_pressure():
+    bench = over_pressure("electronic-gauge")
+    bench.do("stop", appliance="boiler")
+    bench.wait(10)
+    assert bench.read("gauge").value == pytest.approx(bench.plant.lock_up, abs=30.0)
+    bench.do("disconnect gauge")
+    assert bench.do("connect gauge", kind="water-gauge", at="air").answer.endswith("open to the air.")
+
+
+@pytest.mark.parametrize("tick", [5.0, 0.25])
+def test_the_water_is_out_at_the_same_moment_whatever_the_step(tick):
+    for wait, out in ((0.01, False), (4.0, True)):
+        bench = over_pressure("water-gauge")
+        bench.tick = tick
+        bench.do("stop", appliance="boiler")
+        bench.wait(wait)
+        assert (bench.state.gauge == "") is out
+
+
+@pytest.mark.parametrize(("grade", "heard"), [("obvious", True), ("plain", True), ("marginal", False)])
+def test_gas_from_a_ring_that_is_out_is_heard(grade, heard):
+    """3 kW over 39 MJ/m3 is 277 dm3/h; a hundredth of it is above 1 dm3/h, a two-thousandth is not."""
+    plant = still_plant(faults=(faults.fault(ALDER, "tap-open", grade, "rapid"),))
+    bench = Bench(ALDER, plant=plant)
+    words = {True: "No flame, and gas is hissing.", False: "No flame."}
+    assert bench.read("flame", at="rapid").text == words[heard]
+    assert bench.read("flame", at="wok").text == "No flame."
+    bench.do("close", valve="hob")
+    assert bench.read("flame", at="rapid").text == "No flame."
+    bench.do("open", valve="hob")
+    bench.do("close", valve="control")
+    bench.wait(7200)
+    assert bench.read("flame", at="rapid").text == "No flame."  # the pipe is empty
+
+
+def test_a_ring_held_open_for_a_purge_is_heard():
+    bench = Bench(ALDER)
+    bench.do("purge", ring="wok")
+    assert bench.read("flame", at="wok").text == "No flame, and gas is hissing."
+    bench.do("stop purge")
+    assert bench.read("flame", at="wok").text == "No flame."
+
+
+def test_shutting_a_valve_says_what_goes_out():
+    bench = Bench(ALDER)
+    bench.do("draw hot water")
+    for ring in ("rapid", "wok"):
+        bench.do("light", ring=ring)
+    assert bench.do("close", valve="boiler").answer == "The boiler valve is shut. The boiler goes out."
+    words = bench.do("close", valve="hob").answer
+    assert words == "The hob valve is shut. The Front left flame goes out. The Centre wok flame goes out."
+    assert bench.state.lit() == [] and bench.state.running == {}
+    bench.do("open", valve="hob")
+    assert bench.do("close", valve="hob").answer == "The hob valve is shut."
+
+
+# Steps and speed
+
+
 @pytest.mark.parametrize("tick", [5.0, 1.0])
 def test_smaller_steps_change_the_gas_in_the_room_by_no_tenth_of_a_digit(tick):
     """The detector's step is a hundredth of the lower limit; the leak is as large as a lit ring."""

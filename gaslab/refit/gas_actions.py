@@ -15,7 +15,7 @@ from gaslab.refit.flowing import (
 )
 from gaslab.refit.instruments import GAUGES
 from gaslab.refit.plant import bench_number
-from gaslab.refit.running import put_out
+from gaslab.refit.running import put_out, water_blown
 from gaslab.refit.state import OPEN_AIR
 
 if TYPE_CHECKING:
@@ -64,11 +64,12 @@ def close_valve(bench: Bench, valve: str) -> str:
     if not state.valves[valve]:
         raise Refused(f"The {valve} valve is shut already.")
     state.valves[valve] = False
-    state.running.pop(valve, None)
+    answer = [f"The {valve} valve is shut."]
+    if state.running.pop(valve, None):
+        answer.append(f"The {valve} goes out.")
     if valve == bench.plant.hob.id:
-        for id in state.lit():
-            put_out(bench.plant, state, id, "goes out")
-    return f"The {valve} valve is shut."
+        answer += [put_out(bench.plant, state, id, "goes out") for id in state.lit()]
+    return " ".join(answer)
 
 
 @action("connect gauge")
@@ -83,6 +84,9 @@ def connect_gauge(bench: Bench, kind: str = "water-gauge", at: str = "meter") ->
     state.shown = 0.0
     if not bench.plant.hose_lag:
         state.shown = gauge_pressure(bench.plant, bench.flowing, state)
+    blown = water_blown(state)
+    if blown:
+        return blown
     if at == OPEN_AIR:
         return f"The {GAUGES[kind]} is in your hand, open to the air."
     return f"The {GAUGES[kind]} is joined at the {at} test point."

@@ -10,7 +10,7 @@ from dataclasses import asdict, dataclass
 
 from gaslab import tables, units
 from gaslab.physics import metering
-from gaslab.refit.flowing import Flowing, pressure_at, wall_air
+from gaslab.refit.flowing import Flowing, passing_rings, pressure_at, wall_air
 from gaslab.refit.plant import Plant, bench_number, spread
 from gaslab.refit.plant import instrument_number as number
 from gaslab.refit.state import State
@@ -198,8 +198,15 @@ def flame(plant: Plant, flowing: Flowing, state: State, at: str = "") -> Reading
     if ring.lit:
         text = f"A steady blue flame, turned {ring.tap}."
     else:
-        text = "No flame, and gas is hissing." if state.ring_passes(at) else "No flame."
+        text = "No flame, and gas is hissing." if _hisses(plant, flowing, state, at) else "No flame."
     return Reading("flame", at, state.time, float(ring.lit), "1", 1.0, text)
+
+
+def _hisses(plant: Plant, flowing: Flowing, state: State, ring: str) -> bool:
+    """Return True when so much gas comes out of a ring that it is heard."""
+    hole = passing_rings(plant, state).get(ring, 0.0) * plant.rings[ring].orifice
+    pressure = max(0.0, pressure_at(plant, flowing, state, plant.hob.id))
+    return hole * pressure**0.5 >= bench_number("bench", "hiss")
 
 
 def opening(plant: Plant, flowing: Flowing, state: State, at: str = "") -> Reading:

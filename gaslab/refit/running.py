@@ -40,6 +40,7 @@ def run(
                 _flow(plant, flowing, state, target)
             else:
                 happened += _shut_in(plant, flowing, state, target)
+            happened += [(state.time, words) for words in (water_blown(state),) if words]
         for id, at in shut_times.items():
             if at <= state.time and state.rings[id].held and not state.rings[id].lit:
                 state.rings[id].held, state.rings[id].shut_at = False, state.time
@@ -165,6 +166,14 @@ def put_out(plant: Plant, state: State, id: str, how: str) -> str:
     """Put out a flame; return the sentence for it."""
     state.rings[id].lit, state.rings[id].out_at = False, state.time
     return f"The {plant.rings[id].title} flame {how}."
+
+
+def water_blown(state: State) -> str:
+    """Take off a water gauge that has more on it than its water can stand; return the sentence, "" if it stands."""
+    if state.gauge != "water-gauge" or state.shown <= bench_number("bench", "supply_limit"):
+        return ""
+    state.gauge, state.shown = "", 0.0
+    return "The water blows out of the gauge. You shut the test point and take the gauge off."
 
 
 def meter(
