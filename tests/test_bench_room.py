@@ -5,8 +5,8 @@ import time
 import pytest
 from bench_jobs import ALDER, TERN, still_plant
 
-from gaslab.refit import faults
-from gaslab.refit.bench import Bench
+from gaslab.refit import faults, procedure
+from gaslab.refit.bench import Bench, replay
 from gaslab.refit.flowing import Flowing
 from gaslab.refit.plant import LEAK_STATED_AT, bench_number
 from gaslab.refit.rooms import rooms_of
@@ -253,9 +253,34 @@ def test_shutting_a_valve_says_what_goes_out():
     assert bench.state.lit() == [] and bench.state.running == {}
     bench.do("open", valve="hob")
     assert bench.do("close", valve="hob").answer == "The hob valve is shut."
+    bench.do("open", valve="boiler")
+    bench.do("draw hot water")
+    assert bench.do("close", valve="control").answer == "The control is shut. The boiler goes out."
 
 
-# Steps and speed
+# Steps, frames and speed
+
+
+def test_a_live_job_with_a_blown_gauge_and_a_leaking_kitchen_replays_to_the_same_log_and_marks():
+    hidden = [faults.fault(ALDER, key, "obvious", place) for key, place in
+              (("no-lock-up", ""), ("leak-pipe", "hob"), ("let-by", ""))]  # fmt: skip
+    live = Bench(ALDER, hidden, 11)
+    live.do("draw hot water")
+    live.do("connect gauge")
+    for name, arguments in (
+        ("stop", {"appliance": "boiler"}), ("close", {"valve": "hob"}), ("close", {"valve": "control"}),
+        ("part pipe", {"run": "hob"}), ("decide", {"about": "tightness", "choice": "put right"}),
+    ):  # fmt: skip
+        live.do(name, **arguments)
+        for _ in range(30):
+            live.advance(0.37)
+            live.view()
+        live.read("gas detector")
+    assert any("blows out of the gauge" in event.answer for event in live.log)
+    assert live.state.room_gas > 0.0
+    again = replay(ALDER, 11, hidden, live.record()["log"])
+    assert again.record() == live.record()
+    assert procedure.score(again.log, ALDER) == procedure.score(live.log, ALDER)
 
 
 @pytest.mark.parametrize("tick", [5.0, 1.0])

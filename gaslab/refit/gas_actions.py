@@ -56,17 +56,15 @@ def close_valve(bench: Bench, valve: str) -> str:
         if not state.control_open:
             raise Refused("The control is shut already.")
         state.control_open, state.dip = False, 0.0
-        answer = "The control is shut."
-        for appliance in list(state.running):
-            del state.running[appliance]
-            answer += f" The {appliance} goes out."
-        return answer
-    if not state.valves[valve]:
+        answer, starved = ["The control is shut."], list(state.running)
+    elif not state.valves[valve]:
         raise Refused(f"The {valve} valve is shut already.")
-    state.valves[valve] = False
-    answer = [f"The {valve} valve is shut."]
-    if state.running.pop(valve, None):
-        answer.append(f"The {valve} goes out.")
+    else:
+        state.valves[valve] = False
+        answer, starved = [f"The {valve} valve is shut."], [valve] if valve in state.running else []
+    for appliance in starved:
+        del state.running[appliance]
+        answer.append(f"The {appliance} goes out.")
     if valve == bench.plant.hob.id:
         answer += [put_out(bench.plant, state, id, "goes out") for id in state.lit()]
     return " ".join(answer)
