@@ -49,6 +49,15 @@ def test_the_tick_stands_only_where_there_is_a_limit(own_home):
     assert panel._question().decision == 0
 
 
+def test_steps_and_decisions_to_tick_show_the_courses_figures_and_no_braces(own_home):
+    """The 8-hour limit on CO2 is 5000 ppm; the number comes from the data, so the tick must fill it in."""
+    panel = SettingPanel()
+    c = panel.controls
+    c["chapter"].value, c["family"].value = "06", "air-co2-time"
+    assert "5000 ppm" in panel.ticks["minutes"].description
+    assert "5000 ppm" in c["decision"].description and "{" not in c["decision"].description
+
+
 def test_the_preview_shows_the_decision_as_the_trainee_sees_it(own_home):
     panel = SettingPanel()
     c = panel.controls

@@ -113,8 +113,8 @@ class SettingPanel(DeskPanel):
     def _of_family(self) -> None:
         family = self.controls["family"].value
         plan = desk.own_bank().family(family) if family else None
-        steps = plan.steps if plan else ()
-        self.ticks = {step.id: tick(f"{step.kind}: {step.ask.text}", True) for step in steps}
+        asks = {step.id: f"{step.kind}: {plan.with_facts(step.ask)}" for step in plan.steps} if plan else {}
+        self.ticks = {step: tick(ask, True) for step, ask in asks.items()}
         self.limits = tuple(plan.with_facts(limit.ask) for limit in plan.limits) if plan else ()
         self.controls["decision"].value = False  # each question is asked for itself
         self.controls["decision"].description = clean(" ".join((f"{ASK_DECISION}.", *self.limits)))
