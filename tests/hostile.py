@@ -1,5 +1,8 @@
 """Texts that attack whoever shows, stores or reads them: used against every door of the assessor's desk."""
 
+import io
+import zipfile
+
 HOSTILE = {
     "script": "<script>window.hit=1</script>",
     "image": '<img src=x onerror="window.hit=1">',
@@ -41,3 +44,12 @@ HOSTILE = {
     "emoji": "🔥" * 20,
     "combining": "2" + "\u0301" * 60,
 }
+
+
+def zipped(**files: bytes) -> bytes:
+    """Return an archive that holds these files."""
+    out = io.BytesIO()
+    with zipfile.ZipFile(out, "w") as archive:
+        for name, data in files.items():
+            archive.writestr(name, data)
+    return out.getvalue()

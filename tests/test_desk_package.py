@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import io
-import zipfile
 from datetime import datetime
 
 import pytest
@@ -13,6 +11,8 @@ from gaslab.assess import frozen, qti, qti_names
 from gaslab.learn.variant import Limit
 from gaslab.show.panels.desk_package import PackagePanel
 from gaslab.show.panels.desk_setting import SettingPanel
+
+from hostile import zipped
 
 STEP = frozen.Step(
     "heat", "sum", "What is the <b>gross</b> heat input?", "kW", ("kW", "MJ"), 13.07, 12.9, 13.1, 1, None, 2, (),
@@ -79,14 +79,6 @@ def test_titles_steps_and_marks_are_listed_and_no_answer(version):
     assert html_faults(panel) == []
 
 
-def _zip(**files: bytes) -> bytes:
-    out = io.BytesIO()
-    with zipfile.ZipFile(out, "w") as archive:
-        for name, data in files.items():
-            archive.writestr(name, data)
-    return out.getvalue()
-
-
 GOOD = qti.package([ITEM], "paper")
 BOMB = b'<!DOCTYPE x [<!ENTITY a "ha"><!ENTITY b "&a;&a;&a;&a;">]><x>&b;</x>'
 
@@ -97,9 +89,9 @@ BOMB = b'<!DOCTYPE x [<!ENTITY a "ha"><!ENTITY b "&a;&a;&a;&a;">]><x>&b;</x>'
         (b"", "not a package"),
         (b"not a zip at all", "not a package"),
         (GOOD[:-40], "not a package"),
-        (_zip(**{"imsmanifest.xml": b"<manifest/>"}), "not QTI"),
-        (_zip(**{"../evil.xml": b"<a/>"}), "no place for a question"),
-        (_zip(**{"imsmanifest.xml": BOMB}), "document type"),
+        (zipped(**{"imsmanifest.xml": b"<manifest/>"}), "not QTI"),
+        (zipped(**{"../evil.xml": b"<a/>"}), "no place for a question"),
+        (zipped(**{"imsmanifest.xml": BOMB}), "document type"),
     ],
 )
 def test_a_foreign_damaged_or_hostile_file_gets_a_sentence_and_the_list_goes(data, words):

@@ -16,6 +16,8 @@ from gaslab.assess.variants import Question, freeze
 from gaslab.learn import items, marking
 from gaslab.learn.chance import Chance
 
+from hostile import zipped
+
 ROOM = Path(qti.__file__).parent
 STEP = frozen.Step(
     "heat", "sum", "What is the gross heat input?", "kW", ("kW", "MJ", "m3/h"), 13.0, 12.9, 13.1, 1, None, 2,
@@ -170,14 +172,6 @@ def test_a_question_that_cannot_be_a_key_is_refused(change, words):
         qti.item_xml(replace(ITEM, steps=(replace(STEP, **change),)))
 
 
-def _zip(**files: bytes) -> bytes:
-    out = io.BytesIO()
-    with zipfile.ZipFile(out, "w") as archive:
-        for name, data in files.items():
-            archive.writestr(name, data)
-    return out.getvalue()
-
-
 BOMB = b"""<?xml version="1.0"?><!DOCTYPE x [<!ENTITY a "ha"><!ENTITY b "&a;&a;&a;&a;&a;&a;&a;&a;">
 <!ENTITY c "&b;&b;&b;&b;&b;&b;&b;&b;">]><x>&c;</x>"""
 EXTERNAL = b'<!DOCTYPE x [<!ENTITY a SYSTEM "file:///etc/passwd">]><x>&a;</x>'
@@ -224,7 +218,7 @@ def test_a_bad_item_is_refused(data, words):
 )  # fmt: skip
 def test_zip_paths_are_refused(name, words):
     with pytest.raises(qti_read.QtiError, match=words):
-        qti_read.read_package(_zip(**{"imsmanifest.xml": b"<a/>", name: b"<a/>"}))
+        qti_read.read_package(zipped(**{"imsmanifest.xml": b"<a/>", name: b"<a/>"}))
 
 
 def test_other_bad_packages_are_refused():
@@ -238,8 +232,8 @@ def test_other_bad_packages_are_refused():
         "not an ordinary file": out.getvalue(),
         "unpacks to more": _deflated("items/x.xml", bytes(30_000_000)),
         "not a package": good[:-40],
-        "has no imsmanifest": _zip(**{"items/x.xml": b"<a/>"}),
-        "do not agree": _zip(
+        "has no imsmanifest": zipped(**{"items/x.xml": b"<a/>"}),
+        "do not agree": zipped(
             **{"imsmanifest.xml": qti.manifest_xml(["q02"], "p", "2.1"), "items/q01.xml": b"<a/>"}
         ),
         "larger than 20 MB": bytes(20_000_001),

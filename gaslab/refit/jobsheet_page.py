@@ -146,8 +146,9 @@ def _met(made: Mapping) -> str:
     lines = []
     for f in made["findings"]:
         if f["outcome"] == "meets" and f["number"] not in told:
-            advice = "".join(f" {html_text(f[name])}." for name in ("advice", "action") if f[name])
-            lines.append(f"{_outcome(f['outcome'])} {_about(f)}: {html_text(f['words'])}.{advice}")
+            lines.append(
+                f"{_outcome(f['outcome'])} {_about(f)}: {html_text(f['words'])}. {_done(f)}".rstrip()
+            )
     return _columns("Findings that meet", lines, "None beside the checks below.")
 
 

@@ -7,15 +7,7 @@ from collections.abc import Mapping
 from gaslab.refit.plant import bench_number
 
 FLAMES = ("light", "start", "draw hot water")
-NOT_TOUCHING = (
-    "sweep for voltage",
-    "wait",
-    "open window",
-    "close window",
-    "decide",
-    "isolate oven",
-    "put right",
-)
+NOT_TOUCHING = ("sweep for voltage", "wait", "open window", "close window", "decide", "isolate oven")
 
 
 def noted(
@@ -29,7 +21,8 @@ def noted(
     name, arguments = event["name"], event["arguments"]
     closes = name == "close window"
     shows = {
-        "touch after the detector lit": live and name not in NOT_TOUCHING,
+        # What the detector found may itself be put right.
+        "touch after the detector lit": live and name not in (*NOT_TOUCHING, "put right"),
         "pipe parted with gas on": name == "part pipe" and before["control"] == "open",
         "bond on": name == "part pipe" and before["bond"],
         "ends plugged": name == "join pipe" and before["ends"] == "plugged",
