@@ -1,6 +1,8 @@
-"""Two proofs for the long run: the offline stick installs with the index turned off, and binder/ builds.
+"""Proofs for the long run that need package indexes: the offline stick, every system and Python, and binder/.
 
-.venv/bin/python tests/offline.py
+.venv/bin/python tests/offline.py stick     a stick installs with the index turned off
+.venv/bin/python tests/offline.py systems   the requirements resolve for each Python on each system
+.venv/bin/python tests/offline.py binder    binder/ builds
 """
 
 import os
@@ -9,6 +11,11 @@ import subprocess
 import sys
 import tempfile
 from pathlib import Path
+
+from packaging.utils import parse_wheel_filename
+
+from gaslab.commands import course_files, packages
+from gaslab.commands import stick as sticks
 
 ROOT = Path(__file__).resolve().parent.parent
 # An address where nobody answers: a command that asks the internet all the same fails at once.
@@ -42,17 +49,57 @@ def python_in(venv: Path) -> Path:
 
 def stick(folder: Path) -> None:
     """Make a stick for this machine's system and Python, and open the course's environment from it, sealed off."""
-    here = f"{sys.version_info.major}.{sys.version_info.minor}"
-    system = "windows" if os.name == "nt" else "linux"
-    run([sys.executable, "gaslab/stick.py", folder / "stick", "--system", system, "--python", here], ROOT)
+    system, here = packages.this_machine()
+    make = [
+        sys.executable,
+        "-m",
+        "gaslab.commands.stick",
+        folder / "stick",
+        "--system",
+        system,
+        "--python",
+        here,
+    ]
+    run(make, ROOT)
     venv = folder / "stick-venv"
-    prepare = "import sys; sys.path.insert(0, 'gaslab'); import course; course.prepare()"
+    prepare = "from gaslab.commands import environment; environment.prepare()"
     sealed = {**SEALED, "GASLAB_VENV": str(venv)}
-    run([sys.executable, "-c", prepare], folder / "stick" / "course", **sealed)
+    told = run([sys.executable, "-c", prepare], folder / "stick" / "course", **sealed)
+    assert "Installing packages from the stick" in told, told
     seen = run([python_in(venv), "-I", "-c", LOOK], folder, **SEALED).split()
     assert Path(seen[0]) == folder / "stick" / "course" / "gaslab" / "__init__.py", seen
     print(f"stick: the course's environment was made with the index turned off; {seen[1]} pipe facts read")
     wheel_only(folder, venv)
+    missing_wheel(folder, sealed)
+
+
+def missing_wheel(folder: Path, sealed: dict) -> None:
+    """A package taken off the stick is named, with the list that the stick carries and without it."""
+    wheels, course = folder / "stick" / "gaslab-wheels", folder / "stick" / "course"
+    gone = next(wheels.glob("contourpy-*.whl"))
+    gone.unlink()
+    command = [sys.executable, "gaslab/course.py", "open"]
+    for what, wanted in (("with its list", gone.name), ("without its list", "contourpy")):
+        shutil.rmtree(sealed["GASLAB_VENV"])
+        place = {**os.environ, **sealed}
+        place.pop("PYTHONPATH", None)
+        done = subprocess.run(command, cwd=course, env=place, capture_output=True, text=True, check=False)
+        assert done.returncode == 1 and wanted in done.stderr, done
+        print(f"stick {what}: a missing package is named: {done.stderr.strip().splitlines()[0]}")
+        (wheels / packages.CONTENTS).unlink(missing_ok=True)
+
+
+def systems(folder: Path) -> None:
+    """Fetch the packages for every system and Python that a stick can serve; each must be whole."""
+    contents = sticks.fetch_all(folder, list(sticks.SYSTEMS), list(sticks.PYTHONS))
+    about, stated = packages.ABOUT[packages.COURSE]
+    for target, names in contents.items():
+        projects = {parse_wheel_filename(name)[0] for name in names}
+        size = sum((folder / name).stat().st_size for name in names)
+        # A folder for many systems may hold two versions of a package; a person fetches one of each.
+        assert abs(len(projects) - about) <= 0.15 * about, (target, len(projects), about)
+        assert abs(size - stated) <= 0.4 * stated, (target, size, stated)
+    print(f"systems: the requirements resolve for {len(contents)} kinds of machine: {', '.join(contents)}")
 
 
 def wheel_only(folder: Path, venv: Path) -> None:
@@ -68,10 +115,7 @@ def wheel_only(folder: Path, venv: Path) -> None:
 
 def binder(folder: Path) -> None:
     """Build what the binder service builds: pip from the top of a fresh copy, with binder/requirements.txt."""
-    sys.path.insert(0, str(ROOT / "gaslab"))
-    from stick import copy_course
-
-    copy_course(folder / "checkout")
+    course_files.copy(folder / "checkout")
     venv = folder / "binder-venv"
     run([sys.executable, "-m", "venv", venv], folder)
     pip = [python_in(venv), "-m", "pip", "--disable-pip-version-check", "--quiet"]
@@ -82,15 +126,18 @@ def binder(folder: Path) -> None:
     print(f"binder: built from its own list; JupyterLab {version}, {seen[1]} pipe facts read from notebooks/")
 
 
-def main() -> int:
-    folder = Path(tempfile.mkdtemp(prefix="gaslab-offline-")).resolve()
-    try:
-        stick(folder)
-        binder(folder)
-    finally:
-        shutil.rmtree(folder)
+PROOFS = {"stick": stick, "systems": systems, "binder": binder}
+
+
+def main(names: list[str]) -> int:
+    for name in names or PROOFS:
+        folder = Path(tempfile.mkdtemp(prefix="gaslab-offline-")).resolve()
+        try:
+            PROOFS[name](folder)
+        finally:
+            shutil.rmtree(folder)
     return 0
 
 
 if __name__ == "__main__":
-    sys.exit(main())
+    sys.exit(main(sys.argv[1:]))

@@ -57,7 +57,7 @@ def stamp(path: Path) -> bool:
     with tempfile.TemporaryDirectory() as home:
         os.environ["GASLAB_HOME"] = home
         NotebookClient(
-            book, timeout=120, kernel_name="python3", resources={"metadata": {"path": str(path.parent)}},
+            book, timeout=300, kernel_name="python3", resources={"metadata": {"path": str(path.parent)}},
             store_widget_state=False, record_timing=False,
         ).execute()  # fmt: skip
     for cell in book.cells:

@@ -35,7 +35,7 @@ def python_files() -> list[Path]:
 def python(code: str, folder: Path = ROOT, isolated: bool = True) -> subprocess.CompletedProcess:
     """Run code in a fresh Python whose working folder is `folder`."""
     command = [sys.executable, *(["-I"] if isolated else []), "-c", code]
-    return subprocess.run(command, cwd=folder, capture_output=True, text=True, check=False, timeout=60)
+    return subprocess.run(command, cwd=folder, capture_output=True, text=True, check=False, timeout=300)
 
 
 def test_only_the_agreed_names_stand_at_the_top():
@@ -110,7 +110,7 @@ def refuse(*given, **named):
     raise SystemExit("a socket was opened")
 socket.socket = socket.create_connection = socket.getaddrinfo = refuse
 import gaslab
-skipped = {"gaslab.course", "gaslab.setup", "gaslab.stick"}
+skipped = {"gaslab.setup", "gaslab.commands.draw_page"}  # builds a wheel; drives a browser
 for found in pkgutil.walk_packages(gaslab.__path__, "gaslab."):
     if found.name not in skipped:
         importlib.import_module(found.name)
@@ -157,6 +157,10 @@ def test_the_checking_run_swallows_nothing():
     assert "set -euo pipefail" in script
     assert "|| true" not in script and "set +e" not in script
     assert FIRST_COMMANDS[1] in script
+    called = [line for line in script.splitlines() if line and not line.startswith("#")]
+    assert not [line for line in called if "apt" in line or "install" in line], (
+        "each command does its own set-up"
+    )
 
 
 def test_every_package_is_pinned_and_named():

@@ -29,7 +29,7 @@ def python(code, folder):
         env=environment,
         capture_output=True,
         text=True,
-        timeout=120,
+        timeout=300,
         check=False,
     )
     assert done.returncode == 0, done.stderr

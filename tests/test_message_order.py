@@ -30,11 +30,11 @@ class Browser(Kernel):
 
     def open_subshell(self) -> None:
         """Let the widgets have a subshell of their own where the kernel offers one, as JupyterLab does."""
-        told = self.client.kernel_info(reply=True, timeout=30)["content"]
+        told = self.client.kernel_info(reply=True, timeout=300)["content"]
         if "kernel subshells" in told.get("supported_features", []):
             asked = self.client.session.msg("create_subshell_request", {})
             self.client.control_channel.send(asked)
-            self.subshell = self.client.get_control_msg(timeout=30)["content"]["subshell_id"]
+            self.subshell = self.client.get_control_msg(timeout=300)["content"]["subshell_id"]
 
     def send(self, model: str, data: dict) -> str:
         """Send one message to a widget, and return the message's own number."""
@@ -59,7 +59,7 @@ def test_a_click_never_overtakes_what_was_typed(browser):
     for at in range(ROUNDS):
         sent.append(browser.send(box, {"method": "update", "state": {"value": str(at)}, "buffer_paths": []}))
         sent.append(browser.send(press, {"method": "custom", "content": {"event": "click"}}))
-    wait = f"for _ in range(300):\n    if len(seen) == {ROUNDS}: break\n    time.sleep(0.1)\n"
+    wait = f"for _ in range(3000):\n    if len(seen) == {ROUNDS}: break\n    time.sleep(0.1)\n"
     seen = browser.printed(wait + "print(*seen)")
     assert seen.split() == [str(at) for at in range(ROUNDS)]
     assert browser.printed("print(len(threads))") == "1"

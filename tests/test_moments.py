@@ -12,7 +12,7 @@ def outcome(bench, key):
     return procedure.score(bench.log, ALDER).outcome(key)
 
 
-def tested():
+def after_the_first_test():
     bench = Bench(ALDER, (), 3, "before")
     jobs.survey(bench)
     jobs.tightness_test(bench)
@@ -20,7 +20,7 @@ def tested():
 
 
 def test_a_bond_that_was_taken_off_again_is_no_bond():
-    bench = tested()
+    bench = after_the_first_test()
     for name in ("isolate oven", "fit bond", "remove bond", "let pressure out"):
         bench.do(name)
     bench.do("part pipe", run="hob")
@@ -28,7 +28,7 @@ def test_a_bond_that_was_taken_off_again_is_no_bond():
 
 
 def test_the_second_time_the_pipe_is_parted_needs_bond_plugs_and_a_test_of_its_own():
-    bench = tested()
+    bench = after_the_first_test()
     jobs.alter(bench)
     jobs.tightness_test(bench)
     assert [outcome(bench, key) for key in ("bond", "plug")] == ["kept", "kept"]
@@ -39,7 +39,7 @@ def test_the_second_time_the_pipe_is_parted_needs_bond_plugs_and_a_test_of_its_o
 
 
 def test_a_bond_left_on_serves_the_second_time_too():
-    bench = tested()
+    bench = after_the_first_test()
     jobs.alter(bench, leave_out=("remove bond",))
     jobs.alter(bench, leave_out=("fit bond",))
     assert outcome(bench, "bond") == "kept"

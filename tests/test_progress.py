@@ -89,7 +89,7 @@ def writer(folder, count):
 
 def test_two_processes_lose_nothing(tmp_path):
     children = [writer(tmp_path, 40) for _ in range(2)]
-    told = {name for child in children for name in child.communicate(timeout=60)[0].split()}
+    told = {name for child in children for name in child.communicate(timeout=300)[0].split()}
     assert all(child.returncode == 0 for child in children) and len(told) == 80
     assert {a.id for a in Progress.load(tmp_path).attempts} == told
 
@@ -100,10 +100,10 @@ def test_killed_mid_save_loses_nothing(tmp_path):
     chance, told, cut_short = random.Random(3), set(), 0
     for _ in range(KILLS):
         child = writer(tmp_path, 100_000)
-        told.add(child.stdout.readline().strip())  # it has begun to save
+        told |= {child.stdout.readline().strip() for _ in range(2)}  # it is in the midst of saving
         time.sleep(chance.uniform(0.0, 0.06))
         child.send_signal(signal.SIGKILL)
-        lines = child.communicate(timeout=60)[0].split("\n")
+        lines = child.communicate(timeout=300)[0].split("\n")
         told |= set(lines[:-1])  # a line without its end was still being written
         cut_short += bool(list(tmp_path.glob(".*.part")))
         kept = Progress.load(tmp_path)

@@ -1,4 +1,6 @@
-"""How fast the course opens: what `import gaslab` adds, and each notebook from a cold kernel to its last cell."""
+"""How fast the course opens: the command's own checks on a second start, what `import gaslab` adds, and each
+notebook from a cold kernel to its last cell.
+"""
 
 import statistics
 import subprocess
@@ -21,6 +23,18 @@ def import_time(modules: str) -> float:
     return float(done.stdout)
 
 
+def second_start() -> float:
+    """Return the median time [s] of all that the open command does before it starts the server."""
+    code = "import sys; sys.path.insert(0, '.'); from gaslab.commands import command_line, environment; "
+    code += "environment.prepare(tests=True)"
+    times = []
+    for _ in range(REPEATS):
+        start = time.perf_counter()
+        subprocess.run([sys.executable, "-I", "-c", code], check=True, cwd=ROOT)
+        times.append(time.perf_counter() - start)
+    return statistics.median(times)
+
+
 def added(module: str) -> float:
     """Return the median of what a module adds to ipywidgets [s], the two taken in turns."""
     pairs = [(import_time("ipywidgets"), import_time(f"ipywidgets, {module}")) for _ in range(REPEATS)]
@@ -38,6 +52,7 @@ def notebook_time(path: Path) -> float:
 
 
 def main() -> None:
+    row("second start, before the server starts", second_start(), aim="aim: under 1 s")
     row("import gaslab, added to ipywidgets", added("gaslab"), aim="aim: under 0.35 s")
     row("what a notebook imports first, added to ipywidgets", added("gaslab.show.chapter"))
     for path in sorted((ROOT / "notebooks").glob("*.ipynb")):

@@ -9,9 +9,7 @@ from collections.abc import Callable
 from playwright.sync_api import Locator
 from sheet import Sheet
 
-WAIT = 20.0  # s for a panel to answer; a busy machine is slow, and no test is about time
-SETTLE = 3.0  # s; while the clock of the bench runs, the kernel is never at rest for long
-_BUSY = "() => window.jupyterapp.shell.currentWidget.sessionContext.session.kernel.status !== 'idle'"
+WAIT = 180.0  # s for a panel to answer; a busy machine is slow, and no test is about time
 CELLS = ".jp-NotebookPanel:not(.lm-mod-hidden)"
 _WALK = """panel => {
     const at = document.activeElement;
@@ -66,10 +64,7 @@ class AtPanel:
 
     def settle(self) -> None:
         """Wait, as a person's own pace does, until the kernel has taken in what was typed or chosen."""
-        self.page.wait_for_timeout(60)
-        start = time.monotonic()
-        while self.page.evaluate(_BUSY) and time.monotonic() - start < SETTLE:
-            self.page.wait_for_timeout(40)
+        self.sheet.settle()
 
     def press(self, name: str) -> None:
         """Press a button by keyboard."""

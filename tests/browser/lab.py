@@ -8,14 +8,22 @@ import socket
 import subprocess
 import sys
 import time
-import urllib.error
 import urllib.request
 from pathlib import Path
+
+from gaslab.commands import browser
+from gaslab.commands.draw_page import FLAGS as BROWSER_FLAGS  # noqa: F401 (for those who start the browser)
+from gaslab.commands.system_packages import UNASKED
 
 ROOT = Path(__file__).resolve().parents[2]
 NOTEBOOKS = sorted((ROOT / "notebooks").glob("*.ipynb"))
 PICTURES = ROOT / ".test-output" / "pictures"
-START_WAIT = 60.0  # s
+LONG = os.environ.get("GASLAB_LONG") == "1"
+TAKE_PICTURES = LONG or os.environ.get("GASLAB_PICTURES") == "1"
+START_WAIT = 180.0  # s; a safety net for a busy machine, not a measure
+STATUS_WAIT, ANSWER_WAIT = 5.0, 60.0  # s, for one answer of the server: while it starts, and later
+PORTS = 10  # tries: two labs that start at once may be told of the same free port
+TAKEN = "is not available"  # what JupyterLab logs of a port that another program holds
 # What a first visit would ask about; a trainee's own machine asks once, the test's never.
 QUIET = {
     "apputils-extension/notification": {"fetchNews": "false", "checkForUpdates": False},
@@ -38,11 +46,27 @@ class Lab:
             file.parent.mkdir(parents=True, exist_ok=True)
             file.write_text(json.dumps(setting), encoding="utf-8")
         self.token = secrets.token_hex(16)
-        self.port = free_port()
         self.log = (folder / "lab.log").open("w", encoding="utf-8")
         self.process = self._start()
 
     def _start(self) -> subprocess.Popen:
+        """Start on a free port; take another one when somebody was quicker."""
+        for _ in range(PORTS):
+            self.port = free_port()
+            before = len(self._logged())
+            process = self._launch()
+            if self._answers(process):
+                return process
+            process.terminate()
+            process.wait()
+            if TAKEN not in self._logged()[before:]:
+                break
+        raise RuntimeError(f"JupyterLab did not start:\n{self._logged()[-2000:]}")
+
+    def _logged(self) -> str:
+        return (self.folder / "lab.log").read_text(encoding="utf-8")
+
+    def _launch(self) -> subprocess.Popen:
         place = {
             **os.environ,
             "GASLAB_HOME": str(self.home),
@@ -60,32 +84,32 @@ class Lab:
             "--ServerApp.ip=127.0.0.1", f"--ServerApp.port={self.port}", "--ServerApp.port_retries=0",
             f"--IdentityProvider.token={self.token}", f"--ServerApp.root_dir={self.notebooks}",
         ]  # fmt: skip
-        process = subprocess.Popen(
+        return subprocess.Popen(
             command, env=place, stdout=self.log, stderr=subprocess.STDOUT, cwd=self.notebooks
         )
-        waited = time.monotonic()
-        while time.monotonic() - waited < START_WAIT:
-            if process.poll() is not None:
-                break
+
+    def _answers(self, process: subprocess.Popen) -> bool:
+        """Wait until the server answers; return False when it ended or did not get ready."""
+        begun = time.monotonic()
+        while process.poll() is None and time.monotonic() - begun < START_WAIT:
             try:
-                self.ask("GET", "/api/status", process=process)
-                return process
-            except (urllib.error.URLError, ConnectionError):
+                self.ask("GET", "/api/status", wait=STATUS_WAIT)
+                return True
+            except OSError:  # nobody there yet, or another program that turns us away
                 time.sleep(0.2)
-        process.terminate()
-        raise RuntimeError(f"JupyterLab did not start:\n{(self.folder / 'lab.log').read_text()[-2000:]}")
+        return False
 
     def url(self, name: str) -> str:
         return f"http://127.0.0.1:{self.port}/lab/tree/{name}?token={self.token}&reset"
 
-    def ask(self, method: str, path: str, process: subprocess.Popen | None = None) -> object:
+    def ask(self, method: str, path: str, wait: float = ANSWER_WAIT) -> object:
         """Ask the server's own interface; return what its JSON says."""
         request = urllib.request.Request(
             f"http://127.0.0.1:{self.port}{path}",
             method=method,
             headers={"Authorization": f"token {self.token}"},
         )
-        with urllib.request.urlopen(request, timeout=10) as answer:
+        with urllib.request.urlopen(request, timeout=wait) as answer:
             text = answer.read()
         return json.loads(text) if text else None
 
@@ -117,24 +141,8 @@ def free_port() -> int:
 
 
 def browser_path() -> str:
-    """Return the browser on this machine, or say how to get one. GASLAB_CHROMIUM wins."""
-    named = os.environ.get("GASLAB_CHROMIUM")
-    names = ("chromium", "chromium-browser", "google-chrome", "chrome", "msedge")
-    places = [shutil.which(name) for name in names] + [
-        rf"{os.environ.get(root, '')}\{rest}"
-        for root in ("ProgramFiles", "ProgramFiles(x86)")
-        for rest in (r"Google\Chrome\Application\chrome.exe", r"Microsoft\Edge\Application\msedge.exe")
-    ]
-    for place in [named, *places]:
-        if place and Path(place).exists():
-            return place
-    raise RuntimeError(
-        "The browser tests need Chromium. On Debian or Ubuntu: sudo apt install chromium. "
-        "Elsewhere set GASLAB_CHROMIUM to the browser's program file."
-    )
-
-
-BROWSER_FLAGS = [
-    "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
-    "--disable-component-update", "--disable-sync",
-]  # fmt: skip
+    """Return the browser for the tests: the one that was found before, else one of this machine."""
+    found = os.environ.get(browser.NAMED) or browser.find(Path(sys.executable), UNASKED, fetch=False)
+    if not found:
+        raise RuntimeError("There is no browser that draws pages.")
+    return found

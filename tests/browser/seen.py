@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from sheet import SCREEN, Sheet
+from sheet import Sheet
 
 # For each piece of text in sight: its colour and the ground behind it, both after the cascade and after
 # see-through layers are laid on one another. For text in a drawing, the ground is the shape painted under
@@ -69,20 +69,6 @@ _CONTRAST = """least => {
     }
     return {seen, bad: [...bad]};
 }"""
-
-
-def tall(sheet: Sheet) -> None:
-    """Make the window as high as the notebook, so that everything in it is drawn."""
-    for _ in range(2):
-        last = sheet.page.locator(".jp-NotebookPanel:not(.lm-mod-hidden) .jp-Cell").last
-        bottom = last.evaluate(
-            "cell => cell.getBoundingClientRect().bottom + cell.closest('.jp-WindowedPanel-outer').scrollTop"
-        )
-        sheet.page.set_viewport_size({"width": SCREEN["width"], "height": min(int(bottom) + 60, 15_000)})
-        sheet.page.wait_for_timeout(200)
-        sheet.page.evaluate(
-            "() => document.querySelectorAll('.jp-WindowedPanel-outer').forEach(e => e.scrollTop = 0)"
-        )
 
 
 def contrast_faults(sheet: Sheet, least: float) -> list[str]:

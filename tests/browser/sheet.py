@@ -1,12 +1,15 @@
 """One notebook in the browser: open it, run it, read it, look at it."""
 
+import io
 from pathlib import Path
 
 from PIL import Image
 from playwright.sync_api import Locator, Page
 
 SCREEN = {"width": 1280, "height": 800}
-OPEN_WAIT, RUN_WAIT = 60_000, 120_000  # ms
+# Safety nets for a busy machine, in ms; no test passes or fails by the time it takes.
+OPEN_WAIT, RUN_WAIT, ACT_WAIT = 240_000, 240_000, 60_000
+TALLEST, FITTINGS = 15_000, 8  # pixels; how often the window is fitted to the notebook at most
 CONTROLS = {
     "button",
     "slider",
@@ -32,6 +35,44 @@ _READY = f"""name => {{
         && sheet.sessionContext.session.kernel.status === 'idle');
 }}"""
 _RUN = """async () => { await window.jupyterapp.commands.execute('notebook:run-all-cells'); }"""
+_RESTART = f"async () => {{ await {_CURRENT}.sessionContext.session.kernel.restart(); }}"
+_SHOW = "async name => { await window.jupyterapp.commands.execute('docmanager:open', {path: name}); }"
+# A kernel takes its messages in order, so it has taken in all that was sent before a question when it answers
+# that question. Asked twice: a widget that changed while its last message was under way sends the newest state
+# when that message is answered. A frame later the page has drawn what came back.
+_SETTLED = f"""async wait => {{
+    const kernel = {_CURRENT}.sessionContext.session.kernel;
+    const late = new Promise((_, fail) => setTimeout(() => fail(new Error('the kernel did not answer')), wait));
+    const asked = async () => {{
+        for (let turn = 0; turn < 2; turn++) {{
+            await kernel.requestKernelInfo();
+            await new Promise(requestAnimationFrame);
+        }}
+    }};
+    await Promise.race([asked(), late]);
+}}"""
+# No cell has moved or changed its size over two frames, and no widget is still being loaded (the first one in a tab
+# waits for its program). When `all` cells are in sight, each of them is drawn.
+_STILL = f"""async ([all, wait]) => {{
+    const start = performance.now();
+    const look = () => JSON.stringify({_CURRENT}.content.widgets.map(cell => {{
+        const box = cell.node.getBoundingClientRect();
+        return [box.left, box.top, box.width, box.height];
+    }}));
+    const isWidget = output => 'application/vnd.jupyter.widget-view+json' in output.data;
+    const outputs = cell => Array.from({{length: cell.model.outputs.length}}, (_, at) => cell.model.outputs.get(at));
+    const loading = () => {_CURRENT}.content.widgets.some(cell => cell.model.type === 'code' && !cell.isPlaceholder()
+        && outputs(cell).filter(isWidget).length
+            > cell.node.querySelectorAll('.jp-OutputArea-output > .jupyter-widgets').length);
+    const undrawn = () => all && {_CURRENT}.content.widgets.some(cell => cell.isPlaceholder() || !cell.isAttached);
+    for (let before = null, same = 0; same < 2; ) {{
+        await new Promise(requestAnimationFrame);
+        const now = look();
+        same = now === before && !undrawn() && !loading() ? same + 1 : 0;
+        before = now;
+        if (performance.now() - start > wait) throw new Error('the page does not come to rest');
+    }}
+}}"""
 _OUTPUTS = f"""() => {{
     const found = [];
     for (const cell of {_CURRENT}.content.widgets) {{
@@ -56,8 +97,17 @@ class Sheet:
 
     def __init__(self, page: Page, name: str):
         self.page, self.name, self.console = page, name, []
+        page.set_default_timeout(ACT_WAIT)
         page.on("console", self._heard)
-        page.on("pageerror", lambda error: self.console.append(f"page error: {error}"))
+        page.on("pageerror", self._broke)
+
+    def hear_no_more(self) -> None:
+        """Leave what the page says from now on to the next notebook in it."""
+        self.page.remove_listener("console", self._heard)
+        self.page.remove_listener("pageerror", self._broke)
+
+    def _broke(self, error) -> None:
+        self.console.append(f"page error: {error}")
 
     def _heard(self, message) -> None:
         if message.type == "error" and not any(own in message.text for own in LABS_OWN):
@@ -71,13 +121,31 @@ class Sheet:
         """Wait until this notebook is in front and its kernel has nothing to do."""
         self.page.wait_for_function(_READY, arg=self.name, timeout=OPEN_WAIT)
 
+    def show(self) -> None:
+        """Bring this notebook to the front of a JupyterLab that is already there; open it if need be."""
+        self.page.evaluate(_SHOW, self.name)
+        self.wait_ready()
+
     def run_all(self) -> None:
         """Run every cell and wait until the last one is done and drawn."""
-        self.page.set_default_timeout(RUN_WAIT)
         self.page.evaluate(_RUN)
         self.page.wait_for_function(_READY, arg=self.name, timeout=RUN_WAIT)
-        self.page.evaluate("() => new Promise(done => requestAnimationFrame(() => setTimeout(done, 150)))")
-        self.page.set_default_timeout(10_000)
+        self.settle()
+        self.still()
+
+    def restart(self) -> None:
+        """Start the kernel again and run every cell."""
+        self.page.evaluate(_RESTART)
+        self.wait_ready()
+        self.run_all()
+
+    def settle(self) -> None:
+        """Wait until the kernel has taken in what was typed, pressed or chosen, and the page has drawn its answer."""
+        self.page.evaluate(_SETTLED, RUN_WAIT)
+
+    def still(self, every_cell: bool = False) -> None:
+        """Wait until nothing in the notebook moves any more, and every cell is drawn if all are in sight."""
+        self.page.evaluate(_STILL, [every_cell, ACT_WAIT])
 
     def outputs(self) -> list[dict]:
         return self.page.evaluate(_OUTPUTS)
@@ -160,22 +228,60 @@ class Sheet:
         """Fold away JupyterLab's list of files, as a person does on a narrow screen."""
         self.page.evaluate("() => window.jupyterapp.shell.collapseLeft()")
 
+    def usual_screen(self) -> None:
+        """Go back to the usual screen with the list of files beside the notebook."""
+        self.page.set_viewport_size(SCREEN)
+        self.page.evaluate("() => window.jupyterapp.shell.expandLeft()")
+        self.still()
+
     def spread(self, width: int = SCREEN["width"]) -> int:
         """Make the window so tall that every cell is in sight, and return its height.
 
         JupyterLab leaves cells that are out of sight undrawn; they are then missing from pictures and from the
-        accessibility tree, and take their true height only when drawn. So the window is fitted twice.
+        accessibility tree, and take their true height only when drawn. So the window is fitted until it fits.
         """
-        scroller = ".jp-NotebookPanel:not(.lm-mod-hidden) .jp-WindowedPanel-outer"
-        height = SCREEN["height"]
-        for _ in range(2):
-            self.page.evaluate(f"document.querySelector('{scroller}').scrollTop = 0")
-            last = self.page.locator(".jp-NotebookPanel:not(.lm-mod-hidden) .jp-Cell").last
-            bottom = last.evaluate("cell => cell.getBoundingClientRect().bottom")
-            height = min(max(int(bottom) + 40, SCREEN["height"]), 15_000)
+        height = self.page.viewport_size["height"]
+        self.page.set_viewport_size({"width": width, "height": height})
+        self.still()
+        for _ in range(FITTINGS):
+            fitting = self._fitting_height()
+            if fitting == height:
+                break
+            height = fitting
             self.page.set_viewport_size({"width": width, "height": height})
-            self.page.wait_for_timeout(250)
+            self.still()
+        self.still(every_cell=True)
         return height
+
+    def _fitting_height(self) -> int:
+        """Return how tall the window must be to hold the notebook as it is drawn now, from its top."""
+        bottom = self.page.evaluate("""() => {
+            const root = document.querySelector('.jp-NotebookPanel:not(.lm-mod-hidden)');
+            root.querySelector('.jp-WindowedPanel-outer').scrollTop = 0;
+            return [...root.querySelectorAll('.jp-Cell')].at(-1).getBoundingClientRect().bottom;
+        }""")
+        return min(max(int(bottom) + 40, SCREEN["height"]), TALLEST)
+
+    def blank_screens(self) -> list[int]:
+        """Return the tops of those screens of the whole notebook that show one colour only. The page is spread.
+
+        JupyterLab's own bars beside the notebook are left out: they have colours on every screen. The pointer is
+        moved into a corner: beside an output it would colour the bar that folds the output away.
+        """
+        height = self.spread()
+        self.page.mouse.move(0, 0)
+        self.still()
+        box = self.page.locator(
+            ".jp-NotebookPanel:not(.lm-mod-hidden) .jp-WindowedPanel-viewport"
+        ).bounding_box()
+        left, right = int(box["x"]) + 1, int(box["x"] + box["width"]) - 1
+        with Image.open(io.BytesIO(self.page.screenshot())) as whole:
+            assert whole.size == (SCREEN["width"], height), "the picture is not the whole notebook"
+            return [
+                top
+                for top in screens(height)
+                if not has_colours(whole.crop((left, top, right, top + SCREEN["height"])))
+            ]
 
     def pictures(self, folder: Path) -> list[Path]:
         """Write the whole notebook as pictures, one screen each, and return their files."""
@@ -200,7 +306,6 @@ def screens(height: int) -> list[int]:
     return [*range(0, last, SCREEN["height"]), last]
 
 
-def shows_something(file: Path) -> bool:
+def has_colours(picture: Image.Image) -> bool:
     """Tell whether a picture has more than one colour in it."""
-    with Image.open(file) as picture:
-        return any(low != high for low, high in picture.convert("RGB").getextrema())
+    return any(low != high for low, high in picture.convert("RGB").getextrema())

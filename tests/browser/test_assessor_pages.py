@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
+from sheet import ACT_WAIT
 from sitting import built
 
 from gaslab.assess import frozen, guide, pack, pictures
@@ -61,7 +62,7 @@ def test_the_check_itself_would_see_a_script_run(browser):
     context = browser.new_context()
     page = context.new_page()
     page.set_content(f"<body>{HOSTILE['image']}</body>")
-    page.wait_for_function("window.hit === 1", timeout=10_000)
+    page.wait_for_function("window.hit === 1", timeout=ACT_WAIT)
     context.close()
 
 

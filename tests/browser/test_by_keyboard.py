@@ -9,9 +9,10 @@ from dataclasses import dataclass
 
 import pytest
 from at_panel import AtPanel
-from lab import NOTEBOOKS
-from seen import contrast_faults, tall
-from sheet import SCREEN, Sheet
+from seen import contrast_faults
+from tab import on_page
+
+from gaslab import tables
 
 UP, DOWN = 1, -1
 
@@ -56,28 +57,39 @@ def told(panel: AtPanel) -> str:
     return " ".join([panel.said(), *panel.drawn_words()])
 
 
-@pytest.fixture(scope="module", params=MOVES, ids=lambda move: move.page)
-def opened(request, lab, browser):
-    """Open the notebook of one row once, for all the checks below."""
-    path = next(one for one in NOTEBOOKS if one.name.startswith(request.param.page))
-    lab.empty_home()
-    context = browser.new_context(viewport=SCREEN)
-    sheet = Sheet(context.new_page(), path.name)
-    sheet.open(lab.url(path.name))
-    sheet.run_all()
-    yield sheet, request.param
-    context.close()
-    lab.end_kernels()
+@pytest.fixture(params=[on_page(move.page, move) for move in MOVES])
+def opened(request, tab):
+    """Return the shared page of one row, run, and the row."""
+    return tab.ran(request.param.page), request.param
+
+
+def box_of(panel: AtPanel, control: str) -> str:
+    """Return the whole name of a control's box: its name and its unit."""
+    names = panel.root.locator("input").evaluate_all(
+        "inputs => inputs.map(one => (one.ariaLabel || (one.labels[0] || one).textContent).trim())"
+    )
+    return next(name for name in names if name.split(" [")[0] == control)
+
+
+def test_tab_meets_every_control_in_order_and_leaves(opened):
+    sheet, move = opened
+    panel = AtPanel(sheet, move.panel)
+    met = panel.tab_through()
+    assert len(met) < 60, "Tab never leaves the panel"
+    assert all(met), f"a stop without a name: {met}"
+    wanted = panel.root.locator("select, button, input:not([type=radio])").locator("visible=true").count()
+    assert len(met) == wanted
+    at = met.index(box_of(panel, move.control))
+    assert met[at + 1 : at + 3] == [f"{move.control}: less", f"{move.control}: more"]
 
 
 def test_a_control_moves_the_picture_and_the_words(opened):
     sheet, move = opened
     panel = AtPanel(sheet, move.panel)
-    box = next(name for name in panel.tab_through() if name.split(" [")[0] == move.control)
     picture, words = panel.picture(), panel.said()
     before = number(move.number, told(panel))
     if move.typed:
-        panel.type(box, move.typed)
+        panel.type(box_of(panel, move.control), move.typed)
     else:
         for _ in range(3):
             panel.press(f"{move.control}: more")
@@ -92,8 +104,8 @@ def test_a_control_moves_the_picture_and_the_words(opened):
 def test_a_number_that_cannot_be_is_told_and_nothing_moves(opened):
     sheet, move = opened
     panel = AtPanel(sheet, move.panel)
-    box = next(name for name in panel.tab_through() if name.split(" [")[0] == move.control)
-    picture = panel.picture()
+    panel.settle()
+    box, picture = box_of(panel, move.control), panel.picture()
     panel.type(box, "ten to twenty")
     panel.until(lambda: "ten to twenty" in panel.said() and move.control in panel.said(), "it was not told")
     assert panel.picture() == picture
@@ -102,36 +114,38 @@ def test_a_number_that_cannot_be_is_told_and_nothing_moves(opened):
     assert panel.picture() == picture
 
 
-def test_tab_meets_every_control_in_order_and_leaves(opened):
+def test_answers_are_chosen_by_keyboard_and_each_gets_its_own_words(opened):
+    """JupyterLab keeps the arrow keys for itself, so each answer is a stop for Tab, and Space chooses."""
     sheet, move = opened
-    panel = AtPanel(sheet, move.panel)
-    met = panel.tab_through()
-    assert len(met) < 60, "Tab never leaves the panel"
-    assert all(met), f"a stop without a name: {met}"
-    wanted = panel.root.locator("select, button, input:not([type=radio])").locator("visible=true").count()
-    assert len(met) == wanted
-    at = next(n for n, name in enumerate(met) if name.split(" [")[0] == move.control)
-    assert met[at + 1 : at + 3] == [f"{move.control}: less", f"{move.control}: more"]
-
-
-def test_answers_are_chosen_and_lists_opened_by_keyboard(opened):
-    """JupyterLab keeps the arrow keys for itself, so each answer is a stop for Tab, and Space chooses or opens."""
-    sheet, _ = opened
     panel = AtPanel(sheet, "On site")
     answers = panel.root.get_by_role("radio")
     answers.first.focus()
     sheet.page.keyboard.press("Tab")
     sheet.page.keyboard.press("Space")
     assert answers.nth(1).is_checked()
-    panel.press("That is my answer")
-    panel.until(lambda: panel.said()[:1] in ("✓", "✗"), "no word on the answer")
+    options = tables.toml_file(f"chapters/{move.page}.toml")["decision"]["options"]
+    assert sum(option["right"] for option in options) == 1
+    for option in sorted(options, key=lambda one: one["right"]):
+        choice = panel.root.get_by_role("radio", name=option["text"], exact=True)
+        choice.focus()
+        sheet.page.keyboard.press("Space")
+        panel.settle()
+        assert choice.is_checked()
+        panel.press("That is my answer")
+        said = panel.hears("✓" if option["right"] else "✗", option["says"])
+        assert not [other["says"] for other in options if other is not option and other["says"] in said]
+
+
+def test_a_list_is_opened_by_keyboard(opened):
+    """JupyterLab keeps the arrow keys for itself; Space opens the list, and then they are the list's own."""
+    sheet, _ = opened
     question = AtPanel(sheet, "Your turn")
     kind = question.control("Sum")
     first = kind.input_value()
     kind.focus()
     for key in ("Space", "ArrowDown", "Enter"):
         sheet.page.keyboard.press(key)
-    assert kind.input_value() != first
+    question.until(lambda: kind.input_value() != first, "the list stayed as it was")
     question.until(lambda: kind.input_value() in question.root.locator("h3").all_inner_texts(), "no new sum")
 
 
@@ -145,5 +159,5 @@ def test_nothing_moves_by_itself(opened):
 def test_every_word_stands_out_from_its_ground(opened):
     """4.5:1 for text, WCAG 2.2, success criterion 1.4.3, from the styles as the browser worked them out."""
     sheet, _ = opened
-    tall(sheet)
+    sheet.spread()
     assert contrast_faults(sheet, 4.5) == []

@@ -9,14 +9,15 @@ import re
 import nbconvert
 import pytest
 from lab import NOTEBOOKS
-from sheet import SCREEN, Sheet
+from sheet import SCREEN
+from tab import on_page, path_of
 
 # What a reader without a kernel must never meet: a Python object, a widget's name, a widget that failed to load.
 OBJECT_TEXT = re.compile(
     r"\b[A-Z][A-Za-z]+\((?:[a-z_]+=|\))|<[a-z_.]+ object at|object at 0x|Error displaying|Loading widget"
     r"|widget-view|application/vnd|Traceback|ipywidgets",
 )
-COLD = [path for path in NOTEBOOKS if path.name[:2] in ("00", "04", "15")]
+COLD = ("00", "04", "15")
 
 
 def sentences(path) -> list[str]:
@@ -44,39 +45,23 @@ def test_a_shipped_page_carries_text_and_no_widget(path):
         assert not OBJECT_TEXT.search(sentence), sentence
 
 
-@pytest.fixture
-def cold(lab, browser):
-    """Return a function that opens a page and runs nothing."""
-    lab.empty_home()
-    context = browser.new_context(viewport=SCREEN)
-
-    def open_one(path) -> Sheet:
-        sheet = Sheet(context.new_page(), path.name)
-        sheet.open(lab.url(path.name))
-        sheet.spread()
-        return sheet
-
-    yield open_one
-    context.close()
-    lab.end_kernels()
-
-
 def seen_words(page) -> str:
     return " ".join(page.locator(".jp-NotebookPanel:not(.lm-mod-hidden) .jp-Notebook").inner_text().split())
 
 
-@pytest.mark.parametrize("path", COLD, ids=lambda p: p.stem)
-def test_an_untrusted_page_reads_as_a_lesson(cold, path):
-    sheet = cold(path)
+@pytest.mark.parametrize("number", [on_page(number) for number in COLD])
+def test_an_untrusted_page_reads_as_a_lesson(tab, number):
+    sheet = tab.cold(number)
+    sheet.spread()
     words = seen_words(sheet.page)
     assert "at the top of this page" in words, "the lesson's own text is missing"
-    for sentence in sentences(path):
+    for sentence in sentences(path_of(number)):
         assert " ".join(sentence.split()) in words
     assert not OBJECT_TEXT.search(words), OBJECT_TEXT.search(words).group()
     assert sheet.console == []
 
 
-@pytest.mark.parametrize("path", COLD, ids=lambda p: p.stem)
+@pytest.mark.parametrize("path", [path_of(number) for number in COLD], ids=lambda p: p.stem)
 def test_as_plain_html_it_reads_the_same(browser, tmp_path, path):
     text, _ = nbconvert.HTMLExporter().from_filename(str(path))
     file = tmp_path / "page.html"

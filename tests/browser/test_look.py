@@ -5,8 +5,9 @@ Contrast of 4.5:1 for text: success criterion 1.4.3 of WCAG 2.2.
 
 import pytest
 from at_panel import AtPanel
-from seen import contrast_faults, tall
+from seen import contrast_faults
 from sheet import Sheet
+from tab import in_group
 
 WALL_INK = "#333333"  # the axes on the classroom screen; no other look has this grey
 _STYLE = """panel => {
@@ -16,9 +17,10 @@ _STYLE = """panel => {
 }"""
 
 
-@pytest.fixture(scope="module")
-def first(visit):
-    return visit("00")
+@pytest.fixture
+def first(tab):
+    """Return the first page, where the look is chosen."""
+    return tab.ran("00")
 
 
 def style(panel: AtPanel) -> dict:
@@ -33,12 +35,13 @@ def take(sheet: Sheet, look: str) -> dict:
     return style(panel)
 
 
+@in_group("00")
 def test_each_look_changes_ground_or_size_and_stays_readable(first):
     usual = style(AtPanel(first, "Words and ground"))
     for look in ("White", "Dark"):
         found = take(first, look)
         assert found["ground"] != usual["ground"], look
-        tall(first)
+        first.spread()
         assert contrast_faults(first, 4.5) == [], look
     large = take(first, "Cream, large text")
     assert large["ground"] == usual["ground"]
@@ -46,10 +49,11 @@ def test_each_look_changes_ground_or_size_and_stays_readable(first):
     assert large["lesson"] >= 1.3 * usual["lesson"], "the lesson's own text must grow with the panels"
 
 
-def test_another_page_takes_the_large_text_and_clips_nothing(first, visit):
+@in_group("00")
+def test_another_page_takes_the_large_text_and_clips_nothing(first, tab):
     usual = 17.0  # pixels, the size of the usual look
     take(first, "Cream, large text")
-    sheet = visit("04")
+    sheet = tab.also("04")
     found = style(AtPanel(sheet, "Leak and drop"))
     assert found["panel"] >= 1.3 * usual and found["lesson"] >= 1.3 * usual
     sheet.spread()
@@ -57,14 +61,15 @@ def test_another_page_takes_the_large_text_and_clips_nothing(first, visit):
     assert sheet.errors() == []
 
 
-def test_another_page_takes_the_dark_ground(first, visit):
-    first.page.bring_to_front()
+@in_group("00")
+def test_another_page_takes_the_dark_ground(first, tab):
     take(first, "Dark")
-    sheet = visit("12")
-    tall(sheet)
+    sheet = tab.also("12")
+    sheet.spread()
     assert contrast_faults(sheet, 4.5) == []
 
 
+@in_group("20")
 @pytest.mark.parametrize(
     ("topic", "title", "box", "typed"),
     [
@@ -72,9 +77,9 @@ def test_another_page_takes_the_dark_ground(first, visit):
         ("Bench tightness", "The bench: tightness", "Job number", "1234"),
     ],
 )
-def test_an_open_picture_takes_the_classroom_screen_at_once(visit, topic, title, box, typed):
+def test_an_open_picture_takes_the_classroom_screen_at_once(tab, topic, title, box, typed):
     """Black on white on the wall, whatever the look was; then back to the very same picture. What was typed stays."""
-    sheet = visit("20")
+    sheet = tab.ran("20")
     choosing, screen = AtPanel(sheet, "One thing on the screen"), AtPanel(sheet, "The classroom screen")
     choosing.pick("Instrument", topic)
     choosing.press("Put it on the screen")

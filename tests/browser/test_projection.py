@@ -6,17 +6,17 @@ ISO 9241-303 allows (from memory). The contrast of 7:1 is success criterion 1.4.
 """
 
 import json
-import os
 
 import pytest
-from lab import NOTEBOOKS, PICTURES, ROOT
+from lab import LONG, NOTEBOOKS, PICTURES, TAKE_PICTURES
 from projector import cut, hexadecimal, texts
+from tab import in_group, on_page
 
 from gaslab.show import kept_look, palette
 
 WALL = {"width": 1920, "height": 1080}
 LEAST, CONTRAST = 41.0, 7.0
-CLASSROOM = ROOT / "notebooks" / "20-classroom.ipynb"
+CLASSROOM = "20"
 ROOM_FOR_A_PAGE = 960  # of 1080 lines; JupyterLab's own bars take the rest
 
 
@@ -34,11 +34,11 @@ def faults_of(panel) -> list[str]:
 
 
 @pytest.fixture
-def wall(open_sheet):
+def wall(tab):
     """Return a classroom page that is on, as wide as the wall."""
-    sheet = open_sheet(CLASSROOM)
+    sheet = tab.ran(CLASSROOM)
+    sheet.fold_side_panel()
     sheet.page.set_viewport_size(WALL)
-    sheet.page.evaluate("() => window.jupyterapp.commands.execute('application:toggle-left-area')")
     sheet.run_all()
     sheet.page.get_by_role("button", name="Classroom screen on").click()
     sheet.page.get_by_text("On. Hide the side bar").wait_for()
@@ -54,13 +54,34 @@ def panel_of(sheet, title: str):
 
 
 def look_at(sheet, panel, name: str) -> None:
-    """Bring a panel to the top of the page and take its picture for a person to look at."""
+    """Bring a panel to the top of the page, and take its picture for a person to look at if pictures are wanted."""
+    sheet.settle()
     panel.evaluate("panel => panel.scrollIntoView({block: 'start'})")
-    sheet.page.wait_for_timeout(250)
-    PICTURES.mkdir(parents=True, exist_ok=True)
-    sheet.page.screenshot(path=PICTURES / f"wall-{name}.png")
+    sheet.still()
+    if TAKE_PICTURES:
+        PICTURES.mkdir(parents=True, exist_ok=True)
+        sheet.page.screenshot(path=PICTURES / f"wall-{name}.png")
 
 
+@in_group(CLASSROOM)
+def test_the_measure_can_say_no(tab):
+    """The same page before the screen is turned on: text is too small for the back row, and the measure says so."""
+    sheet = tab.ran(CLASSROOM)
+    sheet.page.set_viewport_size(WALL)
+    panel = panel_of(sheet, "Lesson cards")
+    panel.scroll_into_view_if_needed()
+    found = faults_of(panel)
+    assert any("pixels" in fault for fault in found)
+    words = panel.locator("p").first
+    usual = words.get_attribute("style") or ""
+    words.evaluate("words => { words.style.color = '#999999' }")
+    assert any(":1 (#999999" in fault for fault in faults_of(panel))
+    words.evaluate("words => { words.style.cssText = 'position:relative; left:3000px' }")
+    assert any("out of its panel" in fault for fault in faults_of(panel))
+    words.evaluate("(words, usual) => words.setAttribute('style', usual)", usual)
+
+
+@in_group(CLASSROOM)
 def test_every_panel_of_the_classroom_page_can_be_read_from_the_back_row(wall):
     panels = wall.page.locator(".jp-OutputArea-output .gl-panel")
     assert panels.count() == 7
@@ -73,6 +94,7 @@ def test_every_panel_of_the_classroom_page_can_be_read_from_the_back_row(wall):
     assert wall.errors() == [] and wall.console == []
 
 
+@in_group(CLASSROOM)
 def test_commit_lock_reveal_on_the_wall(wall):
     page = wall.page
     panel = panel_of(wall, "Show of hands")
@@ -89,7 +111,8 @@ def test_commit_lock_reveal_on_the_wall(wall):
         panel.get_by_label("Hands up").fill(hands)
         panel.get_by_role("button", name="Add these hands").click()
         panel.get_by_text(f"{guess} mbar: {hands}").wait_for()
-        page.wait_for_timeout(400)  # the picture changed its height; a click must not meet a page on the move
+        wall.settle()
+        wall.still()  # the picture changed its height; a click must not meet a page on the move
     look_at(wall, panel, "hands-2")
     assert faults_of(panel) == []
     panel.get_by_role("button", name="Lock the guesses").click()
@@ -104,6 +127,7 @@ def test_commit_lock_reveal_on_the_wall(wall):
     assert faults_of(panel) == []
 
 
+@in_group(CLASSROOM)
 def test_every_instrument_can_stand_alone_on_the_wall(wall):
     panel = panel_of(wall, "One thing on the screen")
     names = [name.strip() for name in panel.get_by_label("Instrument").locator("option").all_text_contents()]
@@ -112,8 +136,7 @@ def test_every_instrument_can_stand_alone_on_the_wall(wall):
     for name in names:
         panel.get_by_label("Instrument").first.select_option(label=name)
         panel.get_by_role("button", name="Put it on the screen").click()
-        wall.wait_ready()
-        wall.page.wait_for_timeout(200)
+        wall.settle()
         alone = panel.locator(".gl-panel").first
         look_at(wall, alone, "-".join(name.lower().split()))
         assert texts(alone), name
@@ -128,6 +151,7 @@ def test_every_instrument_can_stand_alone_on_the_wall(wall):
     assert bad == {}
 
 
+@in_group(CLASSROOM)
 def test_one_question_alone_on_the_wall(wall):
     panel = panel_of(wall, "One thing on the screen")
     panel.get_by_label("Show").select_option(label="a question")
@@ -139,37 +163,21 @@ def test_one_question_alone_on_the_wall(wall):
     assert faults_of(alone) == []
 
 
-LESSONS = [path for path in NOTEBOOKS if path != CLASSROOM]
+LESSONS = [path.name[:2] for path in NOTEBOOKS if not path.name.startswith(CLASSROOM)]
 
 
-@pytest.mark.parametrize(
-    "path", LESSONS if os.environ.get("GASLAB_LONG") == "1" else LESSONS[4:16:11], ids=lambda path: path.stem
-)
-def test_a_lesson_opened_in_the_classroom_look_can_be_read_from_the_back_row(lab, open_sheet, path):
+@pytest.mark.parametrize("number", [on_page(number) for number in (LESSONS if LONG else ("04", "15"))])
+def test_a_lesson_opened_in_the_classroom_look_can_be_read_from_the_back_row(lab, tab, number):
     """The look is chosen once, on page 00. In the long run every page is measured, in the test two of them."""
+    sheet = tab.ran(number)
+    lab.empty_home()
     (lab.home / kept_look.NAME).write_text(json.dumps({"look": palette.STAGE.key}), encoding="utf-8")
-    sheet = open_sheet(path)
+    sheet.fold_side_panel()
     sheet.page.set_viewport_size(WALL)
-    sheet.page.evaluate("() => window.jupyterapp.commands.execute('application:toggle-left-area')")
-    sheet.run_all()
+    sheet.restart()
     sheet.spread(WALL["width"])
     panels = sheet.page.locator(".jp-OutputArea-output .gl-panel")
     assert panels.count() >= 2
     bad = {at: faults_of(panels.nth(at)) for at in range(panels.count())}
     assert {at: found for at, found in bad.items() if found} == {}
     assert all(texts(panels.nth(at)) for at in range(panels.count()))
-
-
-def test_the_measure_can_say_no(open_sheet):
-    """The same page before the screen is turned on: text is too small for the back row, and the measure says so."""
-    sheet = open_sheet(CLASSROOM)
-    sheet.page.set_viewport_size(WALL)
-    sheet.run_all()
-    panel = panel_of(sheet, "Lesson cards")
-    panel.scroll_into_view_if_needed()
-    found = faults_of(panel)
-    assert any("pixels" in fault for fault in found)
-    panel.evaluate("panel => { panel.querySelector('p').style.color = '#999999' }")
-    assert any(":1 (#999999" in fault for fault in faults_of(panel))
-    panel.evaluate("panel => { panel.querySelector('p').style.cssText = 'position:relative; left:3000px' }")
-    assert any("out of its panel" in fault for fault in faults_of(panel))

@@ -8,16 +8,17 @@ import re
 
 import pytest
 from at_panel import AtPanel
+from tab import in_group
 
 LENGTH = 9.0  # m, in place of the 2 m or so of the site
 LITRES_A_METRE = 0.14  # dm3/m of 15 mm copper: trade table of installation volumes, IGEM/UP/1B
-_RESTART = "() => window.jupyterapp.shell.currentWidget.sessionContext.session.kernel.restart()"
+pytestmark = in_group("05")
 
 
 @pytest.fixture(scope="module")
-def worked(visit):
+def worked(tab):
     """Change a pipe and answer one step on the page of the pipe run, then start its kernel again."""
-    sheet = visit("05")
+    sheet = tab.anew("05")
     panel = AtPanel(sheet, "Pipe size and loss")
     before = float(panel.control("Kitchen run [m]").input_value())
     panel.type("Kitchen run [m]", f"{LENGTH}")
@@ -33,8 +34,7 @@ def worked(visit):
     unit.select_option(index=unit.locator("option").count() - 1)
     question.press("Check")
     question.until(lambda: question.said()[:1] in ("✓", "✗"), "the answer was not marked")
-    sheet.page.evaluate(_RESTART)
-    sheet.run_all()
+    sheet.restart()
     return sheet, before
 
 
@@ -46,9 +46,9 @@ def test_the_same_page_tells_the_change(worked):
     assert AtPanel(sheet, "Pipe size and loss").control("Kitchen run [m]").input_value() == f"{LENGTH:.1f}"
 
 
-def test_the_tightness_page_traps_more_gas(worked, visit):
+def test_the_tightness_page_traps_more_gas(worked, tab):
     _, before = worked
-    sheet = visit("04")
+    sheet = tab.also("04")
     assert "Changed:" in AtPanel(sheet, "Where the job stands").words()
     panel = AtPanel(sheet, "Leak and drop")
     assert panel.control("Kitchen run [m]").input_value() == f"{LENGTH:.1f}"
@@ -63,8 +63,8 @@ def test_the_tightness_page_traps_more_gas(worked, visit):
     assert abs((long - trapped()) - expected) <= 0.15, "volume is printed to 0.1 dm3 at each end"
 
 
-def test_the_pressure_page_has_moved_and_moves_back(worked, visit):
-    sheet = visit("09")
+def test_the_pressure_page_has_moved_and_moves_back(worked, tab):
+    sheet = tab.also("09")
     job = AtPanel(sheet, "Where the job stands")
     assert "Changed:" in job.words()
 
@@ -85,7 +85,7 @@ def test_the_pressure_page_has_moved_and_moves_back(worked, visit):
     assert at_hob() > long, "the hob gains pressure when the run is short again"
 
 
-def test_the_first_page_counts_the_answer(worked, visit):
-    course = AtPanel(visit("00"), "The course map")
+def test_the_first_page_counts_the_answer(worked, tab):
+    course = AtPanel(tab.also("00"), "The course map")
     row = course.root.locator("tr").filter(has_text=re.compile(r"^\s*05")).inner_text()
     assert "1 of " in row and "0 of " not in row

@@ -1,18 +1,19 @@
 """An offline stick: the course and every package it needs, for a classroom with no internet.
 
-    python3 gaslab/course.py stick FOLDER [--python 3.11 3.12 3.13] [--system linux windows]
+    python3 gaslab/course.py stick FOLDER [--python 3.11 3.12 3.13 3.14] [--system linux windows macos macos-intel]
 
 Wheels are fetched for each system and each Python that may be met in the classroom. pip reads a package's
 conditions (such as "only on Windows") for the machine it runs on, not for the machine asked for; so this file
-walks through the wheels itself, system by system, and fetches what is still missing.
-Windows wheels are resolved here and not run.
+walks through the wheels itself, system by system, and fetches what is still missing. What each kind of machine
+needs is listed on the stick, so that a package that goes missing can be named.
+Wheels for another system than this one are resolved here and not run.
 """
 
 import argparse
 import email
-import shutil
-import subprocess
+import json
 import sys
+import tempfile
 import tomllib
 import zipfile
 from dataclasses import dataclass, field
@@ -20,19 +21,20 @@ from functools import cache
 from pathlib import Path
 
 from packaging.requirements import Requirement
-from packaging.tags import Tag, compatible_tags, cpython_tags
+from packaging.tags import Tag, compatible_tags, cpython_tags, mac_platforms
 from packaging.utils import canonicalize_name, parse_wheel_filename
 
-ROOT = Path(__file__).resolve().parent.parent
-COPIED = ("README.md", "DEVELOPERS.md", "requirements.txt", "notebooks", "gaslab", "tests", "data", "binder",
-          ".ci", ".gitignore", ".mypy.ini", ".pytest.ini", ".ruff.toml")  # fmt: skip
-NOT_COPIED = shutil.ignore_patterns("__pycache__", "*.egg-info", "build", ".ipynb_checkpoints")
-PYTHONS = ("3.11", "3.12", "3.13")
+from gaslab.commands import course_files
+from gaslab.commands.child import ROOT, watch
+from gaslab.commands.packages import CONTENTS, LIMIT, this_machine
+
+PYTHONS = ("3.11", "3.12", "3.13", "3.14")
 MANYLINUX = [
     *(f"manylinux_2_{minor}_x86_64" for minor in range(28, 4, -1)),
     "manylinux2014_x86_64",
     "manylinux1_x86_64",
 ]
+MACOS = (12, 0)  # the oldest release that the packages are chosen for
 SYSTEMS: dict[str, dict] = {
     "linux": {
         "platforms": MANYLINUX,
@@ -44,6 +46,16 @@ SYSTEMS: dict[str, dict] = {
         "markers": {"os_name": "nt", "sys_platform": "win32", "platform_system": "Windows",
                     "platform_machine": "AMD64"},
     },
+    "macos": {
+        "platforms": list(mac_platforms(MACOS, "arm64")),
+        "markers": {"os_name": "posix", "sys_platform": "darwin", "platform_system": "Darwin",
+                    "platform_machine": "arm64"},
+    },
+    "macos-intel": {
+        "platforms": list(mac_platforms(MACOS, "x86_64")),
+        "markers": {"os_name": "posix", "sys_platform": "darwin", "platform_system": "Darwin",
+                    "platform_machine": "x86_64"},
+    },
 }  # fmt: skip
 GUIDE = """The course on a stick: no internet needed
 =========================================
@@ -52,8 +64,8 @@ GUIDE = """The course on a stick: no internet needed
 2. Copy this whole folder to the machine. Do not run it from the stick: it would be slow.
 3. Open a terminal in the copied folder and type:
 
-   Linux     python3 course/gaslab/course.py open
-   Windows   py course\\gaslab\\course.py open
+   Linux, macOS   python3 course/gaslab/course.py open
+   Windows        py course\\gaslab\\course.py open
 
 The packages come from the folder gaslab-wheels. {systems}
 Training only. If you smell gas, ring 0800 111 999 (Great Britain).
@@ -111,11 +123,14 @@ def listed() -> list[str]:
 
 
 def pip(*arguments: str) -> None:
-    """Run pip, or raise StickError."""
-    command = [sys.executable, "-m", "pip", "--disable-pip-version-check", "--quiet", *arguments]
-    if subprocess.run(command, check=False, cwd=ROOT).returncode != 0:
+    """Run pip, its notes kept off the screen; raise StickError with its own errors when it fails."""
+    command = [sys.executable, "-m", "pip", "--disable-pip-version-check", "--no-input", *arguments]
+    ended = watch(command, LIMIT)
+    if ended.reason:
+        errors = [line for line in ended.lines if line.startswith("ERROR:")][:3]
         raise StickError(
-            "The packages could not be fetched. A stick is made on a machine with internet; try again."
+            "The packages could not be fetched. A stick is made on a machine with internet; try again.\n"
+            + "\n".join(errors or [ended.reason])
         )
 
 
@@ -128,13 +143,21 @@ def needs_of(wheel: Path) -> tuple[Requirement, ...]:
     return tuple(Requirement(line) for line in metadata.get_all("Requires-Dist", []))
 
 
-def missing(wheels: Path, target: Target, roots: list[str]) -> list[Requirement]:
-    """Return the requirements that no wheel in the folder meets on this target."""
+@dataclass
+class Resolved:
+    """What a target needs: the wheels in the folder that meet it, and the requirements that none meets."""
+
+    wheels: set[Path] = field(default_factory=set)
+    lacking: dict[str, Requirement] = field(default_factory=dict)
+
+
+def resolve(wheels: Path, target: Target, roots: list[str]) -> Resolved:
+    """Follow the requirements of a target through the wheels in a folder."""
     by_name: dict[str, list[Path]] = {}
     for wheel in wheels.glob("*.whl"):
         if target.takes(wheel):
             by_name.setdefault(parse_wheel_filename(wheel.name)[0], []).append(wheel)
-    lacking, seen = {}, set()
+    found, seen = Resolved(), set()
     queue = [Requirement(root) for root in roots]
     while queue:
         wanted = queue.pop()
@@ -145,40 +168,32 @@ def missing(wheels: Path, target: Target, roots: list[str]) -> list[Requirement]
             if wanted.specifier.contains(parse_wheel_filename(wheel.name)[1], prereleases=True)
         ]
         if not fitting:
-            lacking[str(wanted)] = wanted
+            found.lacking[str(wanted)] = wanted
         for wheel in fitting:
+            found.wheels.add(wheel)
             for extra in ("", *sorted(wanted.extras)):
                 if (wheel, extra) not in seen:
                     seen.add((wheel, extra))
-                    queue += [
-                        need
-                        for need in needs_of(wheel)
-                        if need.marker is None or need.marker.evaluate(target.markers(extra))
-                    ]
-    return list(lacking.values())
+                    queue += needs_on(target, wheel, extra)
+    return found
 
 
-def fetch(wheels: Path, target: Target) -> None:
+def needs_on(target: Target, wheel: Path, extra: str) -> list[Requirement]:
+    """Return what a wheel needs on a target."""
+    markers = target.markers(extra)
+    return [need for need in needs_of(wheel) if need.marker is None or need.marker.evaluate(markers)]
+
+
+def fetch(wheels: Path, target: Target) -> Resolved:
     """Fetch every wheel a target needs, and check that nothing is missing."""
     pip("download", "--dest", str(wheels), *target.pip(), *listed())
     for _ in range(10):
-        lacking = missing(wheels, target, listed())
-        if not lacking:
-            return
-        bare = [f"{need.name}{need.specifier}" for need in lacking]
+        found = resolve(wheels, target, listed())
+        if not found.lacking:
+            return found
+        bare = [f"{need.name}{need.specifier}" for need in found.lacking.values()]
         pip("download", "--dest", str(wheels), "--no-deps", *target.pip(), *bare)
-    raise StickError(f"{target.system}, Python {target.python}: still missing {', '.join(map(str, lacking))}")
-
-
-def copy_course(folder: Path) -> None:
-    """Copy what a course needs to run, and nothing that was made here."""
-    for name in COPIED:
-        source = ROOT / name
-        if source.is_dir():
-            shutil.copytree(source, folder / name, ignore=NOT_COPIED)
-        elif source.exists():
-            folder.mkdir(parents=True, exist_ok=True)
-            shutil.copy(source, folder / name)
+    raise StickError(f"{target.system}, Python {target.python}: still missing {', '.join(found.lacking)}")
 
 
 def make(folder: Path, systems: list[str], pythons: list[str]) -> None:
@@ -191,21 +206,35 @@ def make(folder: Path, systems: list[str], pythons: list[str]) -> None:
         raise StickError("Put the stick outside the course's own folder.")
     wheels = folder / "gaslab-wheels"
     wheels.mkdir(parents=True)
-    for system in systems:
-        for python in pythons:
-            print(f"Fetching packages for {system}, Python {python} …", flush=True)
-            fetch(wheels, Target.of(system, python))
-    pip("wheel", "--no-deps", "--wheel-dir", str(wheels), "./gaslab")
-    copy_course(folder / "course")
+    contents = fetch_all(wheels, systems, pythons)
+    with tempfile.TemporaryDirectory() as copy:  # building a wheel leaves files behind
+        course_files.copy(Path(copy))
+        pip("wheel", "--no-deps", "--wheel-dir", str(wheels), f"{copy}/gaslab")
+    (wheels / CONTENTS).write_text(json.dumps(contents, indent=1), encoding="utf-8")
+    course_files.copy(folder / "course")
+    others = [system for system in systems if system != this_machine()[0]]
     words = (
-        "Windows wheels were resolved, not run: try one machine before the lesson."
-        if "windows" in systems
+        f"Packages for {', '.join(others)} were resolved, not run: try one machine before the lesson."
+        if others
         else ""
     )
     guide = GUIDE.format(pythons=" or ".join(pythons), systems=words)
     (folder / "READ-ME-FIRST.txt").write_text(guide, encoding="utf-8")
     size = sum(path.stat().st_size for path in folder.rglob("*") if path.is_file())
     print(f"The stick is in {folder}: {size / 1e6:.0f} MB. {words}")
+
+
+def fetch_all(wheels: Path, systems: list[str], pythons: list[str]) -> dict[str, list[str]]:
+    """Fetch what each kind of machine needs; return the names of its wheels by system and Python."""
+    contents = {}
+    for system in systems:
+        for python in pythons:
+            print(f"Fetching packages for {system}, Python {python} …", end=" ", flush=True)
+            found = fetch(wheels, Target.of(system, python))
+            size = sum(wheel.stat().st_size for wheel in found.wheels)
+            print(f"{len(found.wheels)} packages, {size / 1e6:.0f} MB", flush=True)
+            contents[f"{system} {python}"] = sorted(wheel.name for wheel in found.wheels)
+    return contents
 
 
 def main() -> int:
