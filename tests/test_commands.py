@@ -221,7 +221,7 @@ def test_a_program_that_is_not_there_is_told():
 def test_every_line_is_heard_also_those_that_are_written_over():
     heard = []
     script = "print('one'); print('10 %\\r20 %'); import sys; print('three', file=sys.stderr); sys.exit(3)"
-    ended = watch([sys.executable, "-c", script], 60.0, heard.append)
+    ended = watch([sys.executable, "-u", "-c", script], 300.0, heard.append)
     assert heard == ended.lines == ["one", "10 %", "20 %", "three"]
     assert ended.reason == "it ended with 3"
 

@@ -219,7 +219,8 @@ def drawn(*, square=True, letters=True):
 
 
 def test_a_page_counts_only_with_its_square_and_its_letters():
-    assert draw_page.seen(drawn()) == draw_page.DRAWN
-    assert draw_page.seen(drawn(square=False)) == draw_page.NO_PICTURE
-    assert draw_page.seen(drawn(letters=False)) == draw_page.NO_LETTERS
-    assert draw_page.seen(Image.new("RGB", (400, 200), (0, 0, 255))) == draw_page.NO_PICTURE
+    assert draw_page.seen(drawn(), 833.0) == draw_page.DRAWN
+    assert draw_page.seen(drawn(square=False), 833.0) == draw_page.NO_PICTURE
+    assert draw_page.seen(drawn(letters=False), 833.0) == draw_page.NO_LETTERS
+    assert draw_page.seen(Image.new("RGB", (400, 200), (0, 0, 255)), 833.0) == draw_page.NO_PICTURE
+    assert draw_page.seen(drawn(), 974.0) == draw_page.OTHER_LETTERS  # DejaVu Sans, as its tables say

@@ -16,7 +16,9 @@ from gaslab.commands.child import ROOT, Ended, watch
 from gaslab.commands.messages import Progress, say
 from gaslab.commands.system_packages import Permission
 
-_TELLING = re.compile(r"^no (picture|letters)|shared libraries|^Error:|^E: |No module named", re.M)
+_TELLING = re.compile(
+    r"^(no picture|no letters|letters of)|shared libraries|^Error:|^E: |No module named", re.M
+)
 NAMED = "GASLAB_CHROMIUM"
 DRAW_LIMIT = 90.0  # s
 DOWNLOAD_LIMIT = 600.0  # s, about 120 MB on a slow line
@@ -28,8 +30,8 @@ WINDOWS = (r"Google\Chrome\Application\chrome.exe", r"Microsoft\Edge\Application
            r"Chromium\Application\chrome.exe")  # fmt: skip
 DOWNLOADED = ("chrome-headless-shell", "chrome-headless-shell.exe", "headless_shell", "headless_shell.exe",
               "chrome", "chrome.exe")  # fmt: skip
-# The browser, letters for it to draw, and the one library that the browser driver itself needs.
-BESIDE = ("fontconfig", "fonts-dejavu-core", "libatomic1")
+# Letters as wide as the pages ask for, signs such as ✓ and ₂, and the one library that the browser driver needs.
+BESIDE = ("fontconfig", "fonts-liberation", "fonts-dejavu-core", "libatomic1")
 SYSTEM = {"debian": ("chromium", *BESIDE), "ubuntu": ("chromium-browser", *BESIDE)}
 
 

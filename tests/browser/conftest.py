@@ -1,7 +1,9 @@
 """One JupyterLab, one browser and one tab for all browser tests of a process; the order in which they share pages."""
 
 import os
+import shutil
 import sys
+import tempfile
 from pathlib import Path
 
 import pytest
@@ -72,10 +74,13 @@ def pytest_runtest_makereport(item, call):
 
 
 @pytest.fixture(scope="session")
-def lab(tmp_path_factory):
-    running = Lab(tmp_path_factory.mktemp("lab"), NOTEBOOKS)
+def lab():
+    # A short path, as a person's own folder has: one panel shows it in a box.
+    folder = Path(tempfile.mkdtemp(prefix="lab-"))
+    running = Lab(folder, NOTEBOOKS)
     yield running
     running.stop()
+    shutil.rmtree(folder, ignore_errors=True)
 
 
 @pytest.fixture(scope="session")
