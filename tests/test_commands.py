@@ -6,6 +6,7 @@ import os
 import shutil
 import subprocess
 import sys
+import tomllib
 from pathlib import Path
 
 import pytest
@@ -45,9 +46,7 @@ def test_a_command_imports_what_comes_with_python_and_its_neighbours_only(path):
         named += [alias.name for alias in node.names] if isinstance(node, ast.Import) else []
         for name in named:
             top = name.split(".")[0]
-            assert top in sys.stdlib_module_names or name.startswith(("gaslab.commands", "gaslab.course")), (
-                name
-            )
+            assert top in sys.stdlib_module_names or name.startswith("gaslab.commands"), name
 
 
 def test_an_old_python_can_read_as_far_as_the_sentence():
@@ -56,6 +55,12 @@ def test_an_old_python_can_read_as_far_as_the_sentence():
     assert not [
         node for node in ast.walk(ast.parse(source)) if isinstance(node, ast.JoinedStr | ast.NamedExpr)
     ]
+
+
+def test_the_oldest_python_is_the_same_everywhere():
+    project = tomllib.loads((PACKAGE / "pyproject.toml").read_text(encoding="utf-8"))["project"]
+    assert course.OLDEST == environment.OLDEST
+    assert project["requires-python"] == ">={}.{}".format(*course.OLDEST)
 
 
 def test_an_old_python_is_told(monkeypatch, capsys):

@@ -222,11 +222,17 @@ Setting up chromium (130.0) ...
 def test_the_systems_package_tool_shows_how_far_it_is():
     installing = system_packages.Installing()
     assert [told for line in APT.splitlines() if (told := installing.hear(line))] == [
-        "fetched 1.1 MB of 75.6 MB in 2 packages",
-        "fetched 76 MB of 75.6 MB in 2 packages",
+        "fetched 1.1 MB of 76 MB in 2 packages",
+        "fetched 76 MB of 76 MB in 2 packages",
         "set up 1 of 2 packages",
         "set up 2 of 2 packages",
     ]
+
+
+def test_packages_that_are_partly_there_count_with_what_is_to_come():
+    installing = system_packages.Installing()
+    installing.hear("Need to get 828 kB/205 MB of archives.")
+    assert installing.size == 828e3
 
 
 def test_an_update_of_the_lists_promises_no_amount():

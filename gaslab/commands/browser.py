@@ -129,7 +129,7 @@ def find(python: Path, permission: Permission, fetch: bool = True) -> str:
         say(f"The tests use the browser {path}.")
         return path
     if fetch:
-        say("There is no browser for the tests on this machine.")
+        say("No browser on this machine serves the tests.")
         for way, reason in search.ways():
             say(f"  {way}: {'failed: ' + reason if reason else 'done.'}")
             if path := search.installed():

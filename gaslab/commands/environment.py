@@ -13,8 +13,8 @@ from gaslab.commands import packages, system_packages
 from gaslab.commands.child import ROOT
 from gaslab.commands.messages import Stop, say
 from gaslab.commands.system_packages import UNASKED, Permission
-from gaslab.course import OLDEST
 
+OLDEST = (3, 11)  # as in course.py, which an older Python must be able to read
 NOTE = "installed.json"
 
 

@@ -14,7 +14,7 @@ from gaslab.commands.child import watch
 from gaslab.commands.messages import Progress, counted, megabytes, say
 
 RELEASE = Path("/etc/os-release")
-_UNITS = {"B": 1.0, "kB": 1e3, "MB": 1e6}
+_UNITS = {"B": 1.0, "kB": 1e3, "MB": 1e6, "GB": 1e9}
 QUIET = {"DEBIAN_FRONTEND": "noninteractive", "LC_ALL": "C"}
 LIMIT = 900.0  # s, for one call of the package tool on a slow line
 
@@ -76,7 +76,7 @@ class Installing:
     """How far the package tool is, from the lines that it prints."""
 
     packages: int = 0
-    size: str = ""
+    size: float = 0.0  # bytes
     fetched: float = 0.0  # bytes
     set_up: int = 0
 
@@ -84,15 +84,20 @@ class Installing:
         """Take in one line; return what to show, or nothing when the line says nothing new."""
         if found := re.search(r"(\d+) newly installed", line):
             self.packages = int(found[1])
-        elif found := re.match(r"Need to get (?:\S+/)?([\d.,]+ [kM]?B)", line):
-            self.size = found[1]
+        elif found := re.match(r"Need to get ([\d.,]+) ([kMG]?B)", line):
+            self.size = amount(found)
         elif (found := re.match(r"Get:\d+ .*\[([\d.,]+) ([kM]?B)\]$", line)) and self.size:
-            self.fetched += float(found[1].replace(",", "")) * _UNITS[found[2]]
-            return f"fetched {megabytes(self.fetched)} of {self.size} in {counted(self.packages)}"
+            self.fetched += amount(found)
+            return f"fetched {megabytes(self.fetched)} of {megabytes(self.size)} in {counted(self.packages)}"
         elif line.startswith("Setting up "):
             self.set_up += 1
             return f"set up {self.set_up} of {counted(self.packages)}"
         return ""
+
+
+def amount(found: re.Match) -> float:
+    """Return the size [bytes] that a line of the package tool gives as a number and a unit."""
+    return float(found[1].replace(",", "")) * _UNITS[found[2]]
 
 
 def call(command: list[str], asks: bool) -> str:
@@ -109,6 +114,6 @@ def call(command: list[str], asks: bool) -> str:
         errors = [line for line in ended.lines if line.startswith(("E:", "sudo:"))]
         return errors[0] if errors else ended.reason
     if "install" in command:
-        size = f", {installing.size}" if installing.fetched else ""
+        size = f", {megabytes(installing.size)}" if installing.fetched else ""
         progress.finish(f"{counted(installing.packages)}{size}: in place.")
     return ""
