@@ -16,6 +16,7 @@ from packaging.utils import parse_wheel_filename
 
 from gaslab.commands import course_files, packages
 from gaslab.commands import stick as sticks
+from gaslab.commands.environment import python_in
 
 ROOT = Path(__file__).resolve().parent.parent
 # An address where nobody answers: a command that asks the internet all the same fails at once.
@@ -29,13 +30,18 @@ print(gaslab.__file__, len(tables.facts("pipes")))
 """
 
 
-def run(command: list, folder: Path, **extra: str) -> str:
-    """Run a command and return what it prints; a failure ends the proof with the command's own words."""
+def ended(command: list, folder: Path, **extra: str) -> subprocess.CompletedProcess:
+    """Run a command as on a machine without the course's own settings, and return how it ended."""
     place = {**os.environ, **extra}
     place.pop("PYTHONPATH", None)
-    done = subprocess.run(
+    return subprocess.run(
         [str(part) for part in command], cwd=folder, env=place, capture_output=True, text=True, check=False
     )
+
+
+def run(command: list, folder: Path, **extra: str) -> str:
+    """Run a command and return what it prints; a failure ends the proof with the command's own words."""
+    done = ended(command, folder, **extra)
     if done.returncode != 0:
         raise SystemExit(
             f"{' '.join(map(str, command))}\nended with {done.returncode}\n{done.stdout}{done.stderr}"
@@ -43,23 +49,11 @@ def run(command: list, folder: Path, **extra: str) -> str:
     return done.stdout
 
 
-def python_in(venv: Path) -> Path:
-    return venv / ("Scripts/python.exe" if os.name == "nt" else "bin/python")
-
-
 def stick(folder: Path) -> None:
     """Make a stick for this machine's system and Python, and open the course's environment from it, sealed off."""
     system, here = packages.this_machine()
-    make = [
-        sys.executable,
-        "-m",
-        "gaslab.commands.stick",
-        folder / "stick",
-        "--system",
-        system,
-        "--python",
-        here,
-    ]
+    make = [sys.executable, "-m", "gaslab.commands.stick", folder / "stick",
+            "--system", system, "--python", here]  # fmt: skip
     run(make, ROOT)
     venv = folder / "stick-venv"
     prepare = "from gaslab.commands import environment; environment.prepare()"
@@ -81,9 +75,7 @@ def missing_wheel(folder: Path, sealed: dict) -> None:
     command = [sys.executable, "gaslab/course.py", "open"]
     for what, wanted in (("with its list", gone.name), ("without its list", "contourpy")):
         shutil.rmtree(sealed["GASLAB_VENV"])
-        place = {**os.environ, **sealed}
-        place.pop("PYTHONPATH", None)
-        done = subprocess.run(command, cwd=course, env=place, capture_output=True, text=True, check=False)
+        done = ended(command, course, **sealed)
         assert done.returncode == 1 and wanted in done.stderr, done
         print(f"stick {what}: a missing package is named: {done.stderr.strip().splitlines()[0]}")
         (wheels / packages.CONTENTS).unlink(missing_ok=True)

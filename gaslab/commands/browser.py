@@ -16,9 +16,7 @@ from gaslab.commands.child import ROOT, Ended, watch
 from gaslab.commands.messages import Progress, say
 from gaslab.commands.system_packages import Permission
 
-_TELLING = re.compile(
-    r"^(no picture|no letters|letters of)|shared libraries|^Error:|^E: |No module named", re.M
-)
+_TELLING = re.compile(r"^(no picture|no letters|letters of)|shared libraries|^Error:|^E: |No module named")
 NAMED = "GASLAB_CHROMIUM"
 DRAW_LIMIT = 90.0  # s
 DOWNLOAD_LIMIT = 600.0  # s, about 120 MB on a slow line
@@ -37,11 +35,11 @@ SYSTEM = {"debian": ("chromium", *BESIDE), "ubuntu": ("chromium-browser", *BESID
 
 @dataclass
 class Search:
-    """The search for a browser, with the Python of the environment, and why each candidate was turned away."""
+    """The search for a browser, with the Python of the environment, and the candidates that drew no page."""
 
     python: Path
     permission: Permission
-    turned_away: dict[str, str] = field(default_factory=dict)
+    turned_away: set[str] = field(default_factory=set)
 
     @property
     def downloads(self) -> Path:
@@ -68,7 +66,7 @@ class Search:
             reason = self.fault_of(path)
             if not reason:
                 return path
-            self.turned_away[path] = reason
+            self.turned_away.add(path)
             say(f"  {path} is no use: {reason}")
         return ""
 
@@ -119,7 +117,7 @@ def reason_of(ended: Ended) -> str:
     return re.sub(r"^\S*/", "", (telling or [ended.reason])[0])[:200]
 
 
-def find(python: Path, permission: Permission, fetch: bool = True) -> str:
+def find(python: Path, permission: Permission) -> str:
     """Return a browser that draws pages, fetching one if need be; nothing when no way worked.
 
     What a person can type is then said once.
@@ -128,13 +126,12 @@ def find(python: Path, permission: Permission, fetch: bool = True) -> str:
     if path := search.installed():
         say(f"The tests use the browser {path}.")
         return path
-    if fetch:
-        say("No browser on this machine serves the tests.")
-        for way, reason in search.ways():
-            say(f"  {way}: {'failed: ' + reason if reason else 'done.'}")
-            if path := search.installed():
-                say(f"The tests use the browser {path}.")
-                return path
+    say("No browser on this machine serves the tests.")
+    for way, reason in search.ways():
+        say(f"  {way}: {'failed: ' + reason if reason else 'done.'}")
+        if path := search.installed():
+            say(f"The tests use the browser {path}.")
+            return path
     say(advice())
     return ""
 

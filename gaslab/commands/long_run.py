@@ -4,12 +4,13 @@ What has passed is kept in a file, with a digest of the course's files: a change
 """
 
 import json
+from dataclasses import asdict
 from pathlib import Path
 
 from gaslab.commands import course_files
 from gaslab.commands.course_files import OUTPUT
 from gaslab.commands.messages import say
-from gaslab.commands.run_tests import Part, Result, chosen, find_browser, parts, run_part, summary
+from gaslab.commands.run_tests import Part, Result, chosen, find_browser, outcome, parts, summary
 from gaslab.commands.system_packages import Permission
 
 STATE = OUTPUT / "long-run.json"
@@ -41,7 +42,7 @@ def read_state(digest: str) -> dict[str, Result]:
 
 def write_state(digest: str, done: dict[str, Result]) -> None:
     """Keep the parts that have passed."""
-    passed = {name: result.as_data() for name, result in done.items() if not result.failed}
+    passed = {name: asdict(result) for name, result in done.items() if not result.failed}
     OUTPUT.mkdir(exist_ok=True)
     STATE.write_text(json.dumps({"digest": digest, "passed": passed}), encoding="utf-8")
 
@@ -57,11 +58,8 @@ def whole(python: Path, names: list[str], permission: Permission, afresh: bool) 
     to_do = [part for part in wanted if part.name not in done]
     told = find_browser(python, to_do, permission)
     for part in to_do:
-        if part.name == "browser" and told is None:
-            done[part.name] = Result(part.name, failed=1)
-            continue
         TURNED_AWAY.unlink(missing_ok=True)
-        done[part.name] = run_part(part, {"GASLAB_LONG": "1", **(told or {})})
+        done[part.name] = outcome(part, told, {"GASLAB_LONG": "1"})
         if TURNED_AWAY.exists():
             say("\nDraws that the filters turned away:\n" + TURNED_AWAY.read_text(encoding="utf-8"))
         write_state(digest, done)

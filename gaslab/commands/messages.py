@@ -3,6 +3,8 @@
 import sys
 import time
 
+_UNITS = {"B": 1.0, "bytes": 1.0, "kB": 1e3, "MB": 1e6, "GB": 1e9}
+
 
 class Stop(Exception):
     """Something a person can put right, told in plain sentences."""
@@ -22,6 +24,15 @@ def megabytes(size: float) -> str:
     return f"{size / 1e6:.0f} MB" if size >= 9.5e6 else f"{size / 1e6:.1f} MB"
 
 
+def size_of(number: str, unit: str) -> float:
+    """Return the size [bytes] that an installer prints as a number and a unit.
+
+    >>> size_of("1,068", "kB"), size_of("24", "bytes")
+    (1068000.0, 24.0)
+    """
+    return float(number.replace(",", "")) * _UNITS[unit]
+
+
 def counted(packages: int) -> str:
     """Return a number of packages in words.
 
@@ -39,8 +50,8 @@ class Progress:
         self.last, self.shown = 0.0, ""
 
     def show(self, text: str) -> None:
-        """Show how far the work is."""
-        if text == self.shown:
+        """Show how far the work is; nothing new when the text is empty or stands there already."""
+        if text in ("", self.shown):
             return
         if self.terminal:
             print(f"\r  {text[:76]:<76}", end="", flush=True)

@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from gaslab.commands.child import ROOT, watch
-from gaslab.commands.messages import Progress, Stop, counted, megabytes, say
+from gaslab.commands.messages import Progress, Stop, counted, megabytes, say, size_of
 
 REQUIREMENTS = ROOT / "requirements.txt"
 # A stick carries its packages beside the course; with them no internet is needed.
@@ -27,7 +27,6 @@ ABOUT = {COURSE: (113, 110e6), TESTS: (153, 290e6)}
 
 _FILE = re.compile(r"^\s*(Downloading|Using cached|Processing) (\S+)(?: \(([\d.]+) (bytes|kB|MB|GB)\))?")
 _RAW = re.compile(r"^Progress (\d+) of (\d+)$")
-_UNITS = {"bytes": 1.0, "kB": 1e3, "MB": 1e6, "GB": 1e9}
 _NO_MATCH = re.compile(r"No matching distribution found for (\S+)(?: \(from (.+?)\))?$")
 
 
@@ -56,7 +55,7 @@ class Fetching:
         name, self.part = Path(found[2]).name, 0.0
         if not name.endswith((".whl", ".tar.gz", ".zip")):
             return ""
-        self.files[name] = float(found[3]) * _UNITS[found[4]] if found[3] else size_of(Path(found[2]))
+        self.files[name] = size_of(found[3], found[4]) if found[3] else size_on_disk(Path(found[2]))
         return self.state(name)
 
     def state(self, name: str) -> str:
@@ -73,7 +72,7 @@ class Fetching:
         )
 
 
-def size_of(path: Path) -> float:
+def size_on_disk(path: Path) -> float:
     """Return a file's size [bytes]; a file that pip names but that is not there counts as nothing."""
     return float(path.stat().st_size) if path.is_file() else 0.0
 
@@ -95,13 +94,7 @@ def install(python: Path, wanted: tuple[str, ...], log: Path, new: bool) -> None
     else:
         say("Bringing the packages up to date …")
     fetching, progress = Fetching(about), Progress()
-
-    def hear(line: str) -> None:
-        told = fetching.hear(line)
-        if told:
-            progress.show(told)
-
-    ended = watch(command, LIMIT, hear)
+    ended = watch(command, LIMIT, lambda line: progress.show(fetching.hear(line)))
     log.parent.mkdir(parents=True, exist_ok=True)
     log.write_text("\n".join(ended.lines) + "\n", encoding="utf-8")
     if ended.reason:
@@ -127,14 +120,18 @@ def failure(lines: list[str], reason: str, log: Path) -> str:
     if WHEELS.is_dir() and lacking:
         named = "; ".join(f"{one[1]}" + (f" (needed by {one[2]})" if one[2] else "") for one in lacking)
         return f"The stick has no package that fits this machine for: {named}.\n{stick_advice()}"
-    errors = [line for line in lines if line.startswith("ERROR:")][:3]
-    told = "\n".join(errors) or reason
+    told = "\n".join(errors_in(lines)) or reason
     return (
         f"The packages could not be installed. What was installed so far is kept.\n{told}\n"
         "Check the internet connection and run the same command again.\n"
         "For a place with no internet, make an offline stick elsewhere: see README.md.\n"
         f"All that the installer said is in {log}."
     )
+
+
+def errors_in(lines: list[str]) -> list[str]:
+    """Return the first errors among the lines that the installer printed."""
+    return [line for line in lines if line.startswith("ERROR:")][:3]
 
 
 def this_machine() -> tuple[str, str]:

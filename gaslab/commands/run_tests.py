@@ -3,7 +3,7 @@
 import tempfile
 import time
 from collections.abc import Mapping
-from dataclasses import asdict, dataclass, field
+from dataclasses import dataclass, field
 from pathlib import Path
 from xml.etree import ElementTree
 
@@ -36,9 +36,6 @@ class Result:
     skipped: int = 0
     seconds: float = 0.0
     slowest: list[tuple[float, str]] = field(default_factory=list)
-
-    def as_data(self) -> dict:
-        return asdict(self)
 
 
 def parts(python: Path) -> list[Part]:
@@ -138,15 +135,17 @@ def find_browser(python: Path, wanted: list[Part], permission: Permission) -> di
     return {browser.NAMED: found} if found else None
 
 
+def outcome(part: Part, browser_place: Mapping[str, str] | None, extra: Mapping[str, str]) -> Result:
+    """Run one part; the browser part has failed at once when there is no browser for it."""
+    if part.name == "browser" and browser_place is None:
+        return Result(part.name, failed=1)
+    return run_part(part, {**extra, **(browser_place or {})})
+
+
 def everyday(python: Path, names: list[str], permission: Permission) -> int:
     """Run the parts, or those named; return 0 when everything passed."""
     wanted = chosen(parts(python), names)
     told = find_browser(python, wanted, permission)
-    results = []
-    for part in wanted:
-        if part.name == "browser" and told is None:
-            results.append(Result(part.name, failed=1))
-        else:
-            results.append(run_part(part, told or {}))
+    results = [outcome(part, told, {}) for part in wanted]
     say(summary(results, no_browser=told is None))
     return int(any(result.failed for result in results))

@@ -26,7 +26,7 @@ from packaging.utils import canonicalize_name, parse_wheel_filename
 
 from gaslab.commands import course_files
 from gaslab.commands.child import ROOT, watch
-from gaslab.commands.packages import CONTENTS, LIMIT, this_machine
+from gaslab.commands.packages import CONTENTS, LIMIT, errors_in, this_machine
 
 PYTHONS = ("3.11", "3.12", "3.13", "3.14")
 MANYLINUX = [
@@ -127,10 +127,9 @@ def pip(*arguments: str) -> None:
     command = [sys.executable, "-m", "pip", "--disable-pip-version-check", "--no-input", *arguments]
     ended = watch(command, LIMIT)
     if ended.reason:
-        errors = [line for line in ended.lines if line.startswith("ERROR:")][:3]
         raise StickError(
             "The packages could not be fetched. A stick is made on a machine with internet; try again.\n"
-            + "\n".join(errors or [ended.reason])
+            + "\n".join(errors_in(ended.lines) or [ended.reason])
         )
 
 

@@ -11,10 +11,9 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from gaslab.commands.child import watch
-from gaslab.commands.messages import Progress, counted, megabytes, say
+from gaslab.commands.messages import Progress, counted, megabytes, say, size_of
 
 RELEASE = Path("/etc/os-release")
-_UNITS = {"B": 1.0, "kB": 1e3, "MB": 1e6, "GB": 1e9}
 QUIET = {"DEBIAN_FRONTEND": "noninteractive", "LC_ALL": "C"}
 LIMIT = 900.0  # s, for one call of the package tool on a slow line
 
@@ -85,9 +84,9 @@ class Installing:
         if found := re.search(r"(\d+) newly installed", line):
             self.packages = int(found[1])
         elif found := re.match(r"Need to get ([\d.,]+) ([kMG]?B)", line):
-            self.size = amount(found)
+            self.size = size_of(found[1], found[2])
         elif (found := re.match(r"Get:\d+ .*\[([\d.,]+) ([kM]?B)\]$", line)) and self.size:
-            self.fetched += amount(found)
+            self.fetched += size_of(found[1], found[2])
             return f"fetched {megabytes(self.fetched)} of {megabytes(self.size)} in {counted(self.packages)}"
         elif line.startswith("Setting up "):
             self.set_up += 1
@@ -95,21 +94,10 @@ class Installing:
         return ""
 
 
-def amount(found: re.Match) -> float:
-    """Return the size [bytes] that a line of the package tool gives as a number and a unit."""
-    return float(found[1].replace(",", "")) * _UNITS[found[2]]
-
-
 def call(command: list[str], asks: bool) -> str:
     """Call the package tool once; return nothing when it went well, else the reason."""
     installing, progress = Installing(), Progress()
-
-    def hear(line: str) -> None:
-        told = installing.hear(line)
-        if told:
-            progress.show(told)
-
-    ended = watch(command, LIMIT, hear, QUIET, asks)
+    ended = watch(command, LIMIT, lambda line: progress.show(installing.hear(line)), QUIET, asks)
     if ended.reason:
         errors = [line for line in ended.lines if line.startswith(("E:", "sudo:"))]
         return errors[0] if errors else ended.reason

@@ -2,7 +2,6 @@
 
 import os
 import shutil
-import sys
 import tempfile
 from pathlib import Path
 
@@ -13,7 +12,6 @@ from sheet import OPEN_WAIT
 from tab import Tab, group_of
 
 from gaslab.commands import browser as browsers
-from gaslab.commands.system_packages import UNASKED
 
 # On one page, first the tests that only look, then those that change something. Other files come after these.
 ORDER = (
@@ -24,11 +22,10 @@ ORDER = (
 
 def pytest_sessionstart():
     """Find the browser once, for every process of the run; with none, say so once and run nothing."""
-    if not os.environ.get(browsers.NAMED):
-        found = browsers.Search(Path(sys.executable), UNASKED).installed()
-        if not found:
-            raise pytest.UsageError(browsers.advice())
-        os.environ[browsers.NAMED] = found
+    try:
+        os.environ[browsers.NAMED] = browser_path()
+    except RuntimeError as error:
+        raise pytest.UsageError(str(error)) from None
 
 
 def pytest_collection_modifyitems(items):

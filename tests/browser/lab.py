@@ -142,7 +142,7 @@ def free_port() -> int:
 
 def browser_path() -> str:
     """Return the browser for the tests: the one that was found before, else one of this machine."""
-    found = os.environ.get(browser.NAMED) or browser.find(Path(sys.executable), UNASKED, fetch=False)
+    found = os.environ.get(browser.NAMED) or browser.Search(Path(sys.executable), UNASKED).installed()
     if not found:
-        raise RuntimeError("There is no browser that draws pages.")
+        raise RuntimeError(browser.advice())
     return found
